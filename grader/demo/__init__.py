@@ -1,0 +1,1 @@
+"""The demonstration: an invented class that sits a real paper."""

@@ -1,0 +1,1 @@
+"""Papers and answer sheets: assembled from a blueprint, drawn for each candidate, set as PDF and HTML."""

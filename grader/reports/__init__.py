@@ -1,0 +1,1 @@
+"""What people read after a sitting: results, feedback, the examiner's report."""
