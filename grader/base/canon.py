@@ -36,6 +36,8 @@ def canonical(value: Any) -> bytes:
         return rfc8785.dumps(value)
     except (rfc8785.CanonicalizationError, UnicodeEncodeError) as error:
         raise UseError(f"not a JSON value: {error}") from error
+    except RecursionError as error:
+        raise UseError("nested too deep to be a JSON value here") from error
 
 
 def read_json(data: bytes) -> Any:

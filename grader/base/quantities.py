@@ -113,6 +113,7 @@ _POUND = Fraction("0.45359237")
 _GALLON = 231 * _INCH**3
 
 # name, kind, factor to SI, shown, other spellings parted by commas (folded when read: case, spaces, ^ and stops do not matter)
+# fmt: off
 _TABLE: tuple[tuple[str, str, Fraction | int | str, str, str], ...] = (
     ("1", "ratio", 1, "", ":1, to 1, to one"),
     ("%", "ratio", "1/100", "%", "percent, per cent, pct"),
@@ -121,7 +122,7 @@ _TABLE: tuple[tuple[str, str, Fraction | int | str, str, str], ...] = (
     ("mm", "length", "0.001", "mm", "millimetre, millimetres, millimeter, millimeters"),
     ("cm", "length", "0.01", "cm", "centimetre, centimetres, centimeter, centimeters"),
     ("m", "length", 1, "m", "metre, metres, meter, meters"),
-    ("in", "length", _INCH, "in", 'inch, inches, ins, ", \'\''),
+    ("in", "length", _INCH, "in", "inch, inches, ins, \", ''"),
     ("thou", "length", _INCH / 1000, "thou", "thousandth, thousandths"),
     ("ft", "length", _FOOT, "ft", "foot, feet, '"),
     ("mm^2", "area", "0.000001", "mm²", "sq mm, square mm, square millimetres, square millimeters"),
@@ -129,7 +130,8 @@ _TABLE: tuple[tuple[str, str, Fraction | int | str, str, str], ...] = (
     ("m^2", "area", 1, "m²", "sq m, square metres, square meters"),
     ("in^2", "area", _INCH**2, "in²", 'sq in, square in, square inch, square inches, "2'),
     ("mm^3", "volume", "0.000000001", "mm³", "cubic mm, cu mm, cubic millimetres, cubic millimeters"),
-    ("cm^3", "volume", "0.000001", "cm³", "cc, ccs, ccm, ml, millilitre, millilitres, milliliter, milliliters, cu cm, cubic cm, cubic centimetres, cubic centimeters"),
+    ("cm^3", "volume", "0.000001", "cm³", "cc, ccs, ccm, ml, millilitre, millilitres, milliliter, milliliters, "
+     "cu cm, cubic cm, cubic centimetres, cubic centimeters"),
     ("L", "volume", "0.001", "L", "litre, litres, liter, liters, dm3"),
     ("m^3", "volume", 1, "m³", "cu m, cubic metres, cubic meters"),
     ("in^3", "volume", _INCH**3, "in³", "cu in, cubic in, cubic inch, cubic inches, cid"),
@@ -157,8 +159,10 @@ _TABLE: tuple[tuple[str, str, Fraction | int | str, str, str], ...] = (
     ("bar", "pressure", 100000, "bar", "bars"),
     ("atm", "pressure", 101325, "atm", "atmosphere, atmospheres"),
     ("psi", "pressure", _POUND * _G / _INCH**2, "psi", "lb/in2, lbf/in2, lb per sq in, lbs/sq in, pounds per square inch"),
-    ("inHg", "pressure", Fraction("13595.1") * _G * _INCH, "inHg", 'in hg, inches hg, inch hg, inches of mercury, in of mercury, in mercury, "hg, "of mercury'),
-    ("inH2O", "pressure", 1000 * _G * _INCH, "inH₂O", 'in h2o, inches h2o, inch h2o, in wg, in wc, inches of water, in of water, inches wc, "h2o, "wc, "of water'),
+    ("inHg", "pressure", Fraction("13595.1") * _G * _INCH, "inHg", 'in hg, inches hg, inch hg, inches of mercury, '
+     'in of mercury, in mercury, "hg, "of mercury'),
+    ("inH2O", "pressure", 1000 * _G * _INCH, "inH₂O", 'in h2o, inches h2o, inch h2o, in wg, in wc, inches of water, '
+     'in of water, inches wc, "h2o, "wc, "of water'),
     ("mmHg", "pressure", Fraction("13595.1") * _G / 1000, "mmHg", "mm hg, mm of mercury"),
     ("mmH2O", "pressure", _G, "mmH₂O", "mm h2o, mm of water"),
     ("N*m", "torque", 1, "N·m", "nm, newton metre, newton metres"),
@@ -197,6 +201,7 @@ _TABLE: tuple[tuple[str, str, Fraction | int | str, str, str], ...] = (
     ("W", "power", 1, "W", "watt, watts"),
     ("J/(kg*K)", "gas constant", 1, "J/(kg·K)", ""),
 )
+# fmt: on
 _OFFSETS = {"degC": Fraction("273.15"), "degF": Fraction("459.67") * Fraction(5, 9)}
 
 _PRIMES = str.maketrans({"″": '"', "”": '"', "“": '"', "′": "'", "’": "'", "\u00b5": "μ"})
@@ -262,7 +267,9 @@ def unit(name: str) -> Unit:
 
 
 _DECIMAL = r"[+-]?(?:\d+(?:\.\d+)?|\.\d+)(?:[eE][+-]?\d{1,3})?"
-_QUANTITY = re.compile(rf"\s*(?P<number>(?:(?P<whole>\d+)\s+)?(?:(?P<over>\d+)/(?P<under>\d+)|(?P<decimal>{_DECIMAL})))\s*(?P<unit>\S.*?)?\s*")
+_QUANTITY = re.compile(
+    rf"\s*(?P<number>(?:(?P<whole>\d+)\s+)?(?:(?P<over>\d+)/(?P<under>\d+)|(?P<decimal>{_DECIMAL})))\s*(?P<unit>\S.*?)?\s*"
+)
 
 
 def read_quantity(text: str) -> Quantity:

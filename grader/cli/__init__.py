@@ -19,10 +19,10 @@ COMMANDS = ("check", "show", "site", "paper", "mark", "report", "decide", "certi
 class Commands(click.Group):
     """Loads a command's file when the command is called, so that `grader --help` starts at once."""
 
-    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002: click's signature
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 (click's signature)
         return list(COMMANDS)
 
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002: click's signature
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002 (click's signature)
         if cmd_name not in COMMANDS:
             return None
         command: click.Command = importlib.import_module(f"grader.cli.{cmd_name}").command

@@ -2,10 +2,10 @@
 The key of a paper: all that marking needs, in plain canonical JSON, readable in ten years.
 
 A key is self-contained: it carries the units with their exact factors and spellings, every bound as a decimal, every slip with
-what to say, the stem as printed and the working. A practice pack holds the same questions (`grader.pages.packs`).
+what to say, the stem as printed and the working. A practice pack holds the same questions.
 
-Numbers that are compared (`value`, `low`, `high`, `plausible`) are decimals in text, in the answer's own unit; a number on a bound
-is inside. Numbers that are computed with (`Follow.values`) are SI floats.
+Numbers that are compared (`value`, `low`, `high`, `plausible`) are decimals in text, in the answer's own unit; a number on
+a bound is inside. Numbers that are computed with (`Follow.values`) are SI floats.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ class Struct(msgspec.Struct, frozen=True, omit_defaults=True, forbid_unknown_fie
     """A part of a key: plain data, never changed once made."""
 
 
-class UnitEntry(Struct, kw_only=True):
+class UnitEntry(Struct, frozen=True, kw_only=True):
     """A unit as the marker reads it: `factor` and `offset` are exact fractions to SI (``"1/1000000"``), `spelt` is folded."""
 
     kind: str
@@ -36,7 +36,7 @@ class UnitEntry(Struct, kw_only=True):
     spelt: tuple[str, ...] = ()
 
 
-class Step(Struct, kw_only=True):
+class Step(Struct, frozen=True, kw_only=True):
     """One line of a worked answer: what it does in words, and its mathematics as plain text, MathML and Typst math."""
 
     says: str = ""
@@ -45,14 +45,14 @@ class Step(Struct, kw_only=True):
     typst: str = ""
 
 
-class Figure(Struct, kw_only=True):
+class Figure(Struct, frozen=True, kw_only=True):
     """A picture for a question: SVG without scripts or outside references, and a text that does not give the answer away."""
 
     svg: str
     alt: str
 
 
-class Answer(Struct, kw_only=True):
+class Answer(Struct, frozen=True, kw_only=True):
     """The number wanted: `value`, `low`, `high` are decimals in `unit`; `shown` is how the worked answer prints it."""
 
     value: str
@@ -63,7 +63,7 @@ class Answer(Struct, kw_only=True):
     within: str
 
 
-class Slip(Struct, kw_only=True):
+class Slip(Struct, frozen=True, kw_only=True):
     """
     A known wrong way to a number, and what to tell whoever took it.
 
@@ -77,14 +77,14 @@ class Slip(Struct, kw_only=True):
     tree: list[Any] | None = None
 
 
-class Follow(Struct, kw_only=True):
+class Follow(Struct, frozen=True, kw_only=True):
     """
     How a part's number comes from earlier parts, so that it can be marked on the candidate's own.
 
     Parameters
     ----------
     tree : list
-        The expression as nested lists, see `grader.relations.tree`: ``["*", ["name", "area"], 2]``. No call of a relation is left.
+        The expression as nested lists, see `grader.relations.tree`: ``["*", ["name", "area"], 2]``. No call is left.
     values : dict
         What is given, in SI.
     takes : dict
@@ -99,7 +99,7 @@ class Follow(Struct, kw_only=True):
     within: str
 
 
-class Option(Struct, kw_only=True):
+class Option(Struct, frozen=True, kw_only=True):
     """One option of a question: its letter on this paper, its text, and what to say to whoever took it."""
 
     letter: str
@@ -107,14 +107,14 @@ class Option(Struct, kw_only=True):
     says: str = ""
 
 
-class Row(Struct, kw_only=True):
+class Row(Struct, frozen=True, kw_only=True):
     """One row to be matched: its number on this paper and its text."""
 
     number: str
     text: str
 
 
-class Question(Struct, tag_field="kind", kw_only=True):
+class Question(Struct, tag_field="kind", frozen=True, kw_only=True):
     """What every kind of question carries. `points` is a decimal in text."""
 
     item: str
@@ -128,15 +128,15 @@ class Question(Struct, tag_field="kind", kw_only=True):
     working: tuple[Step, ...] = ()
 
 
-class Numeric(Question, tag="numeric", kw_only=True):
-    """A number with a unit. `plausible` holds the least and the greatest value that such a part can have, in the answer's unit."""
+class Numeric(Question, tag="numeric", frozen=True, kw_only=True):
+    """A number with a unit. `plausible` holds the least and the greatest value such a part can have, in its unit."""
 
     answer: Answer
     slips: tuple[Slip, ...] = ()
     plausible: tuple[str, str] | None = None
 
 
-class Reading(Question, tag="reading", kw_only=True):
+class Reading(Question, tag="reading", frozen=True, kw_only=True):
     """An instrument drawn for the variant, to be read within its resolution; marked like a number."""
 
     answer: Answer
@@ -144,28 +144,28 @@ class Reading(Question, tag="reading", kw_only=True):
     plausible: tuple[str, str] | None = None
 
 
-class Choice(Question, tag="choice", kw_only=True):
+class Choice(Question, tag="choice", frozen=True, kw_only=True):
     """One option is right."""
 
     options: tuple[Option, ...]
     right: str
 
 
-class Choices(Question, tag="choices", kw_only=True):
+class Choices(Question, tag="choices", frozen=True, kw_only=True):
     """Several options are right; the marking rule is in `grader.marking.choices`."""
 
     options: tuple[Option, ...]
     right: tuple[str, ...]
 
 
-class Order(Question, tag="order", kw_only=True):
+class Order(Question, tag="order", frozen=True, kw_only=True):
     """Entries to be put in order; `right` lists their letters in the right order."""
 
     entries: tuple[Option, ...]
     right: tuple[str, ...]
 
 
-class Match(Question, tag="match", kw_only=True):
+class Match(Question, tag="match", frozen=True, kw_only=True):
     """Rows to be matched with options; `right` gives each row's number its letter. Options may be left over."""
 
     rows: tuple[Row, ...]
@@ -173,7 +173,7 @@ class Match(Question, tag="match", kw_only=True):
     right: dict[str, str]
 
 
-class NumericPart(Struct, tag_field="kind", tag="numeric", kw_only=True):
+class NumericPart(Struct, tag_field="kind", tag="numeric", frozen=True, kw_only=True):
     """A part of a case that asks for a number; `follow` is there where it starts from earlier parts."""
 
     part: str
@@ -187,7 +187,7 @@ class NumericPart(Struct, tag_field="kind", tag="numeric", kw_only=True):
     working: tuple[Step, ...] = ()
 
 
-class ChoicePart(Struct, tag_field="kind", tag="choice", kw_only=True):
+class ChoicePart(Struct, tag_field="kind", tag="choice", frozen=True, kw_only=True):
     """A part of a case that asks for one option."""
 
     part: str
@@ -199,7 +199,7 @@ class ChoicePart(Struct, tag_field="kind", tag="choice", kw_only=True):
     working: tuple[Step, ...] = ()
 
 
-class Case(Question, tag="case", kw_only=True):
+class Case(Question, tag="case", frozen=True, kw_only=True):
     """A situation (`stem`), then parts a, b, c … that may build on each other. `points` is the parts' sum."""
 
     parts: tuple[NumericPart | ChoicePart, ...]
@@ -209,7 +209,7 @@ AnyQuestion = Numeric | Reading | Choice | Choices | Order | Match | Case
 Kind = Literal["numeric", "reading", "choice", "choices", "order", "match", "case"]
 
 
-class Key(Struct, kw_only=True):
+class Key(Struct, frozen=True, kw_only=True):
     """
     The key of one candidate's paper.
 

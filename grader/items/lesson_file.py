@@ -1,0 +1,188 @@
+"""
+A lesson (`lessons/CIRCUIT.md`): its head and its Markdown, with what in it is computed or refers to something else.
+
+What is ours in the Markdown: anchors on headings (`## The ring {#power.1}`), blocks fenced as `relation`, `worked`, `figure` and
+`practice`, and numbers computed in running text, `[[open_area D=0.095 in, d=0.067 in as mm^2 to 3 figures]]`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import cast
+
+from grader.base.errors import UseError
+from grader.base.findings import Finding
+from grader.base.quantities import Quantity, Unit, read_quantity, unit
+from grader.items import fields
+from grader.items.model import Fence, Inline, Lesson, Level, Objective
+from grader.items.shapes import Report, fields_of, shaped, text_of
+from grader.items.yamlfile import Fields, decoded, read_yaml, short
+
+WORDS = ("relation", "worked", "figure", "practice")
+_FENCE = re.compile(r"(?P<marks>`{3,}|~{3,})\s*(?P<word>[\w-]*)\s*.*")
+_HEADING = re.compile(r"#{1,6}\s.*\{[^}]*#(?P<anchor>[\w.-]+)[^}]*\}\s*#*\s*")
+_INLINE = re.compile(r"\[\[(?P<text>.+?)\]\]")
+_CODE = re.compile(r"(`+)(?:.*?)\1")
+_SYMBOL = re.compile(r"[A-Za-z][A-Za-z0-9_]*")
+
+
+@dataclass(frozen=True, slots=True)
+class Computation:
+    """A relation to compute: its name, a quantity for each symbol, the unit to print the result in, and to how many figures."""
+
+    relation: str
+    values: dict[str, Quantity]
+    unit: Unit
+    figures: int = 3
+
+
+def read_lesson(file: str, data: bytes, findings: list[Finding]) -> Lesson | None:
+    """
+    A lesson from its bytes, or None where its head cannot be read; every fault is added to `findings`.
+
+    >>> head = b"---\\ntitle: Rods\\ncircuit: power\\norder: 3\\nobjectives:\\n  power.1: {level: C, says: Open area}\\n---\\n"
+    >>> lesson = read_lesson("lessons/power.md", head + b"# Rods\\n\\n## The ring {#power.1}\\n", [])
+    >>> lesson.objectives[0].level, dict(lesson.anchors)
+    ('C', {'power.1': 10})
+    """
+    text = decoded(file, data, findings)
+    if text is None:
+        return None
+    rows = text.replace("\r\n", "\n").split("\n")
+    end = next((place for place, row in enumerate(rows[1:], 1) if row.rstrip() == "---"), 0)
+    if rows[0].rstrip() != "---" or not end:
+        mend = "start the file with a line `---`, the lesson's fields, and another line `---`"
+        findings.append(Finding(file, 1, "no-head", "the lesson has no head", mend))
+        return None
+    root = read_yaml(file, "\n".join(rows[1:end]).encode(), findings, first_line=2)
+    report = Report(file, findings)
+    node = None if root is None else shaped(root, fields.FRONT_MATTER, report)
+    if not isinstance(node, Fields):
+        return None
+    anchors, fences, inlines = _scan(rows[end + 1 :], end + 2, report)
+    circuit = text_of(node, "circuit")
+    return Lesson(
+        file=file,
+        title=text_of(node, "title"),
+        circuit=circuit,
+        order=fields.read_whole(text_of(node, "order")),
+        objectives=_objectives(node, circuit),
+        anchors=anchors,
+        fences=tuple(fences),
+        inlines=tuple(inlines),
+        body="\n".join(rows[end + 1 :]),
+        body_line=end + 2,
+    )
+
+
+def _objectives(node: Fields, circuit: str) -> tuple[Objective, ...]:
+    below = fields_of(node, "objectives")
+    if below is None:
+        return ()
+    each = ((name, entry) for name, entry in below.nodes.items() if isinstance(entry, Fields))
+    return tuple(Objective(name, cast(Level, text_of(e, "level")), text_of(e, "says"), circuit, below.lines[name]) for name, e in each)
+
+
+def _scan(rows: list[str], first: int, report: Report) -> tuple[dict[str, int], list[Fence], list[Inline]]:
+    anchors: dict[str, int] = {}
+    fences: list[Fence] = []
+    inlines: list[Inline] = []
+    marks, word, opened, held = "", "", 0, list[str]()
+    for line, row in enumerate(rows, first):
+        fence = _FENCE.fullmatch(row.strip())
+        if marks:
+            if fence and not fence["word"] and fence["marks"].startswith(marks):
+                if word in WORDS:
+                    fences.append(Fence(word, opened, tuple(held)))
+                marks = ""
+            else:
+                held.append(row.strip())
+        elif fence:
+            marks, word, opened, held = fence["marks"], fence["word"], line, []
+        else:
+            _note_anchor(row, line, anchors, report)
+            inlines += [Inline(found["text"].strip(), line) for found in _INLINE.finditer(_CODE.sub("", row))]
+    if marks:
+        report.note(opened, "open-fence", f"the block `{word or marks}` is not closed", f"write a line {marks} at its end")
+    return anchors, fences, inlines
+
+
+def _note_anchor(row: str, line: int, anchors: dict[str, int], report: Report) -> None:
+    heading = _HEADING.fullmatch(row)
+    if heading is None:
+        return
+    name = heading["anchor"]
+    if name in anchors:
+        report.note(line, "repeated-anchor", f"the anchor {name} stands already on line {anchors[name]}", "give the heading another")
+    anchors.setdefault(name, line)
+
+
+def read_inline(text: str) -> Computation:
+    """
+    What stands between double brackets: relation, values, `as` unit, and how many figures if not 3.
+
+    Raises `UseError` saying what is wrong.
+
+    >>> found = read_inline("open_area D=0.095 in, d=0.067 in as mm^2 to 4 figures")
+    >>> found.relation, found.values["d"].shown.replace("\\u202f", " "), found.unit.name, found.figures
+    ('open_area', '0.067 in', 'mm^2', 4)
+    """
+    found = re.fullmatch(r"(?P<name>\w+)\s+(?P<values>.+?)\s+as\s+(?P<unit>\S+)(?:\s+to\s+(?P<figures>[1-9])\s+figures?)?", text)
+    if found is None:
+        example = "[[open_area D=0.095 in, d=0.067 in as mm^2 to 3 figures]]"
+        raise UseError(f"`{short(text)}` is not a number to compute; write it as {example}")
+    pairs = (pair.partition("=") for pair in found["values"].split(","))
+    values = _values((name.strip(), value.strip()) for name, _, value in pairs)
+    return Computation(found["name"], values, unit(found["unit"]), int(found["figures"] or 3))
+
+
+def read_worked(fence: Fence) -> Computation:
+    """
+    A `worked` block: `relation: NAME`, a line `SYMBOL: quantity` for each symbol, `unit: UNIT`, and if wanted `figures: 4`.
+
+    Raises `UseError` saying what is wrong.
+
+    >>> lines = ("relation: open_area", "D: 0.095 in", "d: 0.067 in", "unit: mm^2")
+    >>> read_worked(Fence("worked", 1, lines)).values["D"].written
+    '0.095'
+    """
+    pairs = read_pairs(fence)
+    for name in ("relation", "unit"):
+        if name not in pairs:
+            raise UseError(f"`{name}` is missing from the worked example; write a line `{name}: …`")
+    figures = fields.read_whole(pairs.pop("figures", "3"))
+    if not 1 <= figures <= 9:
+        raise UseError(f"{figures} significant figures; write 1 to 9")
+    relation, measure = pairs.pop("relation"), unit(pairs.pop("unit"))
+    return Computation(relation, _values(pairs.items()), measure, figures)
+
+
+def read_pairs(fence: Fence) -> dict[str, str]:
+    """
+    The lines `name: value` of a block. Raises `UseError` for a line of another form and for a name that stands twice.
+
+    >>> read_pairs(Fence("figure", 1, ("name: rod-in-jet", "caption: Where the rod stands.")))["name"]
+    'rod-in-jet'
+    """
+    pairs: dict[str, str] = {}
+    for row in filter(None, fence.lines):
+        name, colon, value = (part.strip() for part in row.partition(":"))
+        if not colon or not name or not value:
+            raise UseError(f"`{short(row)}` is not a line of a {fence.word} block; write it as `name: value`")
+        if name in pairs:
+            raise UseError(f"`{short(name)}` stands twice in the {fence.word} block; keep one of the two")
+        pairs[name] = value
+    return pairs
+
+
+def _values(pairs: Iterable[tuple[str, str]]) -> dict[str, Quantity]:
+    values: dict[str, Quantity] = {}
+    for name, value in pairs:
+        if not _SYMBOL.fullmatch(name):
+            raise UseError(f"`{short(name)}` is not a symbol; write `D=0.095 in`, parted by commas")
+        if name in values:
+            raise UseError(f"`{name}` is given twice; keep one of the two")
+        values[name] = read_quantity(value)
+    return values

@@ -1,0 +1,287 @@
+"""What a course is made of, once read: plain frozen values, nothing that computes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal
+
+from grader.base.quantities import Quantity, Unit
+from grader.relations.language import Expression
+
+ItemKind = Literal["numeric", "choice", "choices", "order", "match", "case", "reading"]
+Level = Literal["R", "E", "C", "D", "P"]
+
+
+@dataclass(frozen=True, slots=True)
+class Formula:
+    """An expression as its author wrote it, the line where it stands, and the same parsed."""
+
+    text: str
+    line: int
+    expression: Expression
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """
+    A value that the stem states: every value it may take, as it would be printed.
+
+    `step` is the distance of neighbours on the printed grid, or the printed rounding of a picked or a fixed value, in the value's unit.
+    """
+
+    name: str
+    line: int
+    values: tuple[Quantity, ...]
+    step: Fraction
+
+    @property
+    def unit(self) -> Unit:
+        """The unit of its values."""
+        return self.values[0].unit
+
+
+@dataclass(frozen=True, slots=True)
+class Let:
+    """A value in between: computed from what is given, for use in expressions and, if wanted, printed in the stem."""
+
+    name: str
+    line: int
+    value: Formula
+    unit: Unit | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NumericAnswer:
+    """The number wanted. `within` is a share (its unit of the kind "ratio") or an amount; `plausible` the least and the greatest."""
+
+    value: Formula
+    unit: Unit
+    within: Quantity
+    within_text: str
+    line: int
+    plausible: tuple[Quantity, Quantity] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SlipText:
+    """A known wrong way to a number, and what to tell whoever took it."""
+
+    value: Formula
+    says: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class OptionText:
+    """An option: its text, or the number to compute, its unit and the figures to print."""
+
+    text: str
+    right: bool
+    says: str
+    line: int
+    value: Formula | None = None
+    unit: Unit | None = None
+    figures: int = 3
+
+
+@dataclass(frozen=True, slots=True)
+class RowText:
+    """A row to be matched and what matches it."""
+
+    text: str
+    match: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class FigureUse:
+    """A figure of the course, by its name, and a text that says what it shows without giving the answer away."""
+
+    name: str
+    alt: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One thing asked. An item that is no case has exactly one, without a name."""
+
+    name: str
+    kind: ItemKind
+    line: int
+    stem: str
+    points: Decimal
+    answer: NumericAnswer | None = None
+    slips: tuple[SlipText, ...] = ()
+    options: tuple[OptionText, ...] = ()
+    keep_order: bool = False
+    entries: tuple[str, ...] = ()
+    rows: tuple[RowText, ...] = ()
+    extra: tuple[str, ...] = ()
+    hint: str = ""
+    working: str = ""
+    lines: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """
+    A question as its author wrote it. `circuit` is the name of the file it stands in; `lines` gives the line of every field.
+
+    `minutes` is the time it should take; `difficulty` the share of candidates expected to get it right, 0 to 1.
+    """
+
+    id: str
+    file: str
+    line: int
+    circuit: str
+    objective: str
+    kind: ItemKind
+    stem: str
+    parts: tuple[Part, ...]
+    given: tuple[Given, ...] = ()
+    let: tuple[Let, ...] = ()
+    require: tuple[Formula, ...] = ()
+    hint: str = ""
+    figure: FigureUse | None = None
+    minutes: float = 2.0
+    difficulty: float = 0.6
+    note: str = ""
+    waive: Mapping[str, str] = field(default_factory=dict)
+    lines: Mapping[str, int] = field(default_factory=dict)
+
+    @property
+    def points(self) -> Decimal:
+        """What the whole item is worth."""
+        return sum((part.points for part in self.parts), Decimal(0))
+
+
+@dataclass(frozen=True, slots=True)
+class Objective:
+    """What a learner shall be able to do: `level` R recall, E explain, C compute, D diagnose, P practical."""
+
+    id: str
+    level: Level
+    says: str
+    circuit: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Fence:
+    """A block of ours in a lesson: its `word` (relation, worked, figure, practice), its lines, and the line where it opens."""
+
+    word: str
+    line: int
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Inline:
+    """A number computed in running text: what stood between the double brackets."""
+
+    text: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """A lesson: its front matter, its Markdown, and what of it is ours to check."""
+
+    file: str
+    title: str
+    circuit: str
+    order: int
+    objectives: tuple[Objective, ...]
+    anchors: Mapping[str, int]
+    fences: tuple[Fence, ...]
+    inlines: tuple[Inline, ...]
+    body: str
+    body_line: int
+
+
+@dataclass(frozen=True, slots=True)
+class DrawRule:
+    """How many items a paper takes, from an objective, or from a circuit at a level (any level where it is empty)."""
+
+    items: int
+    line: int
+    objective: str = ""
+    circuit: str = ""
+    level: str = ""
+
+    def __str__(self) -> str:
+        """The rule in words, as findings and reports print it."""
+        level = f" at level {self.level}" if self.level else ""
+        return f"objective {self.objective}" if self.objective else f"circuit {self.circuit}{level}"
+
+
+@dataclass(frozen=True, slots=True)
+class PassRule:
+    """The cut over the whole paper and the least share in each circuit, 0 to 1."""
+
+    cut: Fraction
+    each_circuit: Fraction = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateText:
+    """What a certificate says, and for how many years it is good (0: without end)."""
+
+    name: str
+    description: str
+    criteria: str
+    years: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Blueprint:
+    """The plan of a paper: what it draws, how long it takes, who passes. `minutes` is the working time."""
+
+    id: str
+    file: str
+    line: int
+    title: str
+    minutes: float
+    draw: tuple[DrawRule, ...]
+    pass_rule: PassRule
+    aids: tuple[str, ...] = ()
+    formulas: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    certificate: CertificateText | None = None
+    lines: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class School:
+    """Who teaches and examines; `id` is a URI."""
+
+    name: str
+    id: str
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CourseFile:
+    """What `questions/course.yaml` says."""
+
+    title: str
+    language: str
+    school: School
+    notice: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One line of a roster. `extra_time` is a share of the working time: 0.25 for a quarter more."""
+
+    candidate: str
+    name: str
+    group: str = ""
+    email: str = ""
+    extra_time: float = 0.0
+    print: Literal["", "large"] = ""
+    line: int = 0

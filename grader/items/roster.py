@@ -1,0 +1,150 @@
+"""The roster: a CSV of candidates as an office makes it, with whatever separator and byte order mark it comes."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+from typing import Literal
+
+from grader.base.errors import FindingsError, UseError
+from grader.base.files import plain_name, read_capped
+from grader.base.findings import Finding
+from grader.items import fields
+from grader.items.model import Candidate
+from grader.items.shapes import nearest
+from grader.items.yamlfile import SIZE_LIMIT, decoded, short
+
+COLUMNS = ("candidate", "name", "group", "email", "extra_time", "print")
+MOST = 20_000
+LENGTHS = {"candidate": 40, "name": 120, "group": 60, "email": 254, "extra_time": 20, "print": 20}
+
+
+def read_roster(path: Path) -> tuple[Candidate, ...]:
+    """
+    The candidates of a roster, in its order.
+
+    Raises `FindingsError` with every error at once, `UseError` where the file cannot be opened. Warnings do not stop it: see
+    `roster_of` for them.
+    """
+    candidates, findings = roster_of(path.name, read_capped(path, SIZE_LIMIT))
+    errors = [finding for finding in findings if finding.level == "error"]
+    if errors:
+        raise FindingsError(errors)
+    return candidates
+
+
+def roster_of(file: str, data: bytes) -> tuple[tuple[Candidate, ...], list[Finding]]:
+    """
+    The candidates in a roster's bytes, and every finding, warnings too.
+
+    The header names the columns: `candidate,name` and, if wanted, `group,email,extra_time,print`, in any order, parted by commas or
+    semicolons.
+
+    >>> people, findings = roster_of("class.csv", b"candidate;name;extra_time\\nc-01;M. Okoye;25 %")
+    >>> people[0].name, people[0].extra_time, findings
+    ('M. Okoye', 0.25, [])
+    """
+    findings: list[Finding] = []
+    text = decoded(file, data, findings)
+    rows = [] if text is None else _rows(file, text, findings)
+    if findings:
+        return (), findings
+    if not rows:
+        findings.append(Finding(file, 1, "empty-roster", "the roster is empty", "write a header `candidate,name` and a line for each candidate"))
+        return (), findings
+    header = _header(file, *rows[0], findings)
+    if header is None:
+        return (), findings
+    people: list[Candidate] = []
+    first: dict[str, int] = {}
+    for line, cells in rows[1:]:
+        found = _candidate(file, line, header, cells, findings)
+        if found is None:
+            continue
+        folded = found.candidate.casefold()
+        if folded in first:
+            what = f'candidate "{found.candidate}" stands already on line {first[folded]}'
+            findings.append(Finding(file, line, "duplicate-candidate", what, "keep one of the two"))
+            continue
+        first[folded] = line
+        people.append(found)
+    if not people and not findings:
+        findings.append(Finding(file, 1, "empty-roster", "the roster names no candidate", "write a line for each candidate under the header"))
+    if len(people) > MOST:
+        findings.append(Finding(file, 0, "too-large", f"the roster names {len(people):,} candidates", f"part it into rosters of at most {MOST:,}"))
+    return tuple(people), findings
+
+
+def _rows(file: str, text: str, findings: list[Finding]) -> list[tuple[int, list[str]]]:
+    """The rows that are not empty, each with the line where it starts."""
+    if "\0" in text:
+        findings.append(Finding(file, text[: text.index("\0")].count("\n") + 1, "unseen-letter", "a NUL stands in the line", "take it out"))
+        return []
+    head = text.partition("\n")[0]
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=";" if head.count(";") > head.count(",") else ",", strict=True)
+    rows = []
+    before = 0
+    try:
+        for cells in reader:
+            if any(cell.strip() for cell in cells):
+                rows.append((before + 1, [cell.strip() for cell in cells]))
+            before = reader.line_num
+    except csv.Error as error:
+        findings.append(Finding(file, reader.line_num, "not-csv", f"not CSV: {error}", "close the quotes, and double a quote inside quotes"))
+    return rows
+
+
+def _header(file: str, line: int, cells: list[str], findings: list[Finding]) -> list[str] | None:
+    names = [cell.lower() for cell in cells]
+    before = len(findings)
+    for place, name in enumerate(names):
+        if name not in COLUMNS:
+            near = nearest(name, COLUMNS)
+            mend = f"did you mean `{near}`?" if near else f"the columns are {', '.join(COLUMNS)}"
+            findings.append(Finding(file, line, "unknown-column", f"`{short(name)}` is not a column of a roster", mend))
+        elif name in names[:place]:
+            findings.append(Finding(file, line, "repeated-column", f"the column `{name}` stands twice", "keep one of the two"))
+    for name in ("candidate", "name"):
+        if name not in names and not any(nearest(other, COLUMNS) == name for other in names):
+            findings.append(Finding(file, line, "missing-column", f"the column `{name}` is missing", "start the roster with `candidate,name`"))
+    return names if len(findings) == before else None
+
+
+def _candidate(file: str, line: int, header: list[str], cells: list[str], findings: list[Finding]) -> Candidate | None:
+    before = len(findings)
+
+    def note(code: str, message: str, mend: str, level: Literal["error", "warning"] = "error") -> None:
+        findings.append(Finding(file, line, code, message, mend, level))
+
+    if len(cells) != len(header):
+        note("wrong-count", f"the line has {len(cells)} values, the header {len(header)}", "put a value that holds the separator in quotes")
+        return None
+    row = dict.fromkeys(COLUMNS, "") | dict(zip(header, cells, strict=True))
+    for column, value in row.items():
+        if len(value) > LENGTHS[column]:
+            note("too-long", f"the {column} has {len(value)} letters", f"keep it to {LENGTHS[column]}")
+        elif any(ord(letter) < 32 or ord(letter) == 127 for letter in value):
+            note("unseen-letter", f"the {column} holds a letter that cannot be seen", "take it out; a name stands on one line")
+    for column in ("candidate", "name"):
+        if not row[column]:
+            note(f"empty-{column}", f"the {column} is empty", f"write the candidate's {'id' if column == 'candidate' else 'name'}")
+    if row["candidate"] and not plain_name(row["candidate"]):
+        mend = "use letters, digits, `-`, `_` and stops, starting with a letter or a digit; it names files"
+        note("bad-candidate", f'"{short(row["candidate"])}" cannot be a candidate\'s id', mend)
+    extra = 0.0
+    try:
+        extra = float(fields.read_share(row["extra_time"] or "0 %"))
+    except UseError:
+        note("bad-share", f"`{short(row['extra_time'])}` is not a share of the working time", "write it as `25 %`")
+    large = row["print"].lower()
+    if large not in {"", "large", "normal"}:
+        note("unknown-word", f"`{short(row['print'])}` is not a kind of print", "write `large`, or leave it empty")
+    if len(findings) > before:
+        return None
+    for column in ("name", "group", "email"):
+        if row[column][:1] in {"=", "+", "-", "@"}:
+            what = f"the {column} `{short(row[column], 30)}` starts like a spreadsheet formula"
+            note("formula-like", what, "it is kept as text; check that it is meant", "warning")
+    return Candidate(row["candidate"], row["name"], row["group"], row["email"], extra, "large" if large == "large" else "", line)
+

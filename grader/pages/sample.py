@@ -1,0 +1,97 @@
+"""A question as plain HTML, readable without any script: what it asks, and its worked answer to open below."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from html import escape
+
+from grader.marking.key import AnyQuestion, Case, Choice, ChoicePart, Choices, Match, Numeric, NumericPart, Option, Order, Reading, Step
+from grader.pages.figures import inline_svg
+
+Asked = AnyQuestion | NumericPart | ChoicePart
+
+
+def paragraphs(text: str) -> str:
+    """
+    Plain text as HTML paragraphs, parted at empty lines.
+
+    >>> paragraphs("5 < 6\\n\\nso.")
+    '<p>5 &lt; 6</p><p>so.</p>'
+    """
+    return "".join(f"<p>{escape(block.strip())}</p>" for block in text.split("\n\n") if block.strip())
+
+
+def steps_html(steps: Iterable[Step]) -> str:
+    """
+    The steps of a worked answer, each with its words and its typeset formula.
+
+    >>> steps_html([Step(says="Subtract.", text="5 - 3 = 2")])
+    '<ol class="course-steps"><li><span class="course-says">Subtract.</span><span class="course-formula">5 - 3 = 2</span></li></ol>'
+    """
+    rows = []
+    for step in steps:
+        says = f'<span class="course-says">{escape(step.says)}</span>' if step.says else ""
+        formula = step.mathml or escape(step.text)
+        rows.append(f"<li>{says}" + (f'<span class="course-formula">{formula}</span>' if formula else "") + "</li>")
+    return f'<ol class="course-steps">{"".join(rows)}</ol>' if rows else ""
+
+
+def sample_html(question: AnyQuestion, mark: str) -> str:
+    """
+    A question to read: stem, figure, options, hint, and its worked answer behind a summary that opens without a script.
+
+    `mark` makes the figure's ids this question's own.
+    """
+    parts = [f'<h3>For example</h3><div class="practice-stem">{paragraphs(question.stem)}</div>']
+    if question.figure is not None:
+        drawing = inline_svg(question.figure.svg, mark)
+        parts.append(f'<div class="practice-figure">{drawing}<p>{escape(question.figure.alt)}</p></div>')
+    if isinstance(question, Case):
+        for part in question.parts:
+            parts.append(f'<div class="practice-part"><h4>Part {escape(part.part)}</h4>{paragraphs(part.stem)}{_below(part)}</div>')
+    else:
+        parts.append(_below(question))
+    return "".join(parts)
+
+
+def _below(asked: Asked) -> str:
+    hint = f"<details><summary>Hint</summary>{paragraphs(asked.hint)}</details>" if asked.hint else ""
+    answer = f"<details><summary>The worked answer</summary>{steps_html(asked.working)}{_answer(asked)}</details>"
+    return _choices(asked) + hint + answer
+
+
+def _list(entries: Iterable[str], tag: str = "ul") -> str:
+    return f"<{tag}>{''.join(f'<li>{escape(entry)}</li>' for entry in entries)}</{tag}>"
+
+
+def _choices(asked: Asked) -> str:
+    if isinstance(asked, Choice | Choices | ChoicePart):
+        return _list(f"{option.letter}: {option.text}" for option in asked.options)
+    if isinstance(asked, Order):
+        return _list(f"{entry.letter}: {entry.text}" for entry in asked.entries)
+    if isinstance(asked, Match):
+        return _list(f"{row.number}: {row.text}" for row in asked.rows) + _list(f"{o.letter}: {o.text}" for o in asked.options)
+    return ""
+
+
+def _answer(asked: Asked) -> str:
+    if isinstance(asked, Numeric | Reading | NumericPart):
+        return f'<p class="course-result">Answer: {escape(asked.answer.shown)}</p>'
+    if isinstance(asked, Choice | ChoicePart):
+        return f'<p class="course-result">Right: {escape(_named(asked.right, asked.options))}</p>' + _reasons(asked.options)
+    if isinstance(asked, Choices):
+        return '<p class="course-result">Right</p>' + _list(_named(letter, asked.options) for letter in asked.right) + _reasons(asked.options)
+    if isinstance(asked, Order):
+        return '<p class="course-result">In order</p>' + _list((_named(letter, asked.entries) for letter in asked.right), "ol")
+    if isinstance(asked, Match):
+        return '<p class="course-result">Pairs</p>' + _list(f"{row.text} – {_named(asked.right[row.number], asked.options)}" for row in asked.rows)
+    return ""
+
+
+def _named(letter: str, options: Iterable[Option]) -> str:
+    return next((option.text for option in options if option.letter == letter), letter)
+
+
+def _reasons(options: Iterable[Option]) -> str:
+    said = [f"{option.text}: {option.says}" for option in options if option.says]
+    return _list(said) if said else ""

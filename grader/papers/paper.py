@@ -1,0 +1,196 @@
+"""
+What stands on a candidate's paper and answer sheet, and nothing that does not: no answer, bound, slip, hint or working.
+
+`pdf` and `sheet` read only this; a `Question` of the key is cut down to an `Asked` before it is printed, so that what must
+not be seen is not there to be seen.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+
+from grader.base.canon import digest
+from grader.base.quantities import unit
+from grader.marking.key import (
+    AnyQuestion,
+    Case,
+    Choice,
+    ChoicePart,
+    Choices,
+    Figure,
+    Key,
+    Match,
+    Numeric,
+    NumericPart,
+    Option,
+    Order,
+    Reading,
+    Row,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """
+    One thing to be answered: a question, or a part of a case.
+
+    Parameters
+    ----------
+    label : str
+        What the answer file calls it: ``4`` or ``4a``.
+    kind : str
+        As in the key: numeric, reading, choice, choices, order, match; or case, whose parts are asked.
+    unit : str
+        The sign of the unit asked for, empty where none is.
+    measure : str
+        The unit's name in the key's table.
+    options : tuple of Option
+        Letters and texts only: options of a choice or a match, entries of an order.
+    rows : tuple of Row
+        The rows of a match.
+    """
+
+    label: str
+    kind: str
+    points: str
+    stem: str
+    figure: Figure | None = None
+    unit: str = ""
+    measure: str = ""
+    options: tuple[Option, ...] = ()
+    rows: tuple[Row, ...] = ()
+    parts: tuple[Asked, ...] = ()
+
+    def answered(self) -> tuple[Asked, ...]:
+        """What has an answer of its own: the parts of a case, or the question itself."""
+        return self.parts or (self,)
+
+
+@dataclass(frozen=True, slots=True)
+class Formula:
+    """A relation for the annex: its name in words, Typst math from our own typesetter, plain text, and its symbols."""
+
+    says: str
+    typst: str
+    text: str
+    symbols: tuple[tuple[str, str, str, str], ...] = ()  # in Typst math, as plain text, what it means, the sign of its unit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paper:
+    """
+    One candidate's paper.
+
+    Parameters
+    ----------
+    minutes : int
+        The candidate's own time, extra time already added.
+    extra : str
+        The extra time as the roster gives it, ``25 %``; empty where there is none.
+    key_digest : str
+        SHA-256 of the key, hexadecimal.
+    large : bool
+        Large print, 18 pt.
+    figure_style : str
+        Rules for the classes that figures are drawn with.
+    """
+
+    school: str
+    place: str
+    title: str
+    language: str
+    sitting: str
+    date: str
+    candidate: str
+    name: str
+    code: str
+    key_digest: str
+    minutes: int
+    asked: tuple[Asked, ...]
+    extra: str = ""
+    large: bool = False
+    aids: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    notice: str = ""
+    formulas: tuple[Formula, ...] = ()
+    figure_style: str = ""
+
+    @property
+    def points(self) -> str:
+        """The sum of all points, as printed."""
+        return shown_points(str(sum((Fraction(asked.points) for asked in self.asked), Fraction(0))))
+
+    @property
+    def answers(self) -> int:
+        """How many answers the paper asks for."""
+        return sum(len(asked.answered()) for asked in self.asked)
+
+
+def shown_points(points: str) -> str:
+    """
+    Points without needless zeros.
+
+    >>> [shown_points(text) for text in ("1", "2.0", "1.50", "3/2")]
+    ['1', '2', '1.5', '1.5']
+    """
+    value = Fraction(points)
+    return f"{float(value):g}"
+
+
+def own_minutes(minutes: Fraction, extra: Fraction) -> int:
+    """
+    The candidate's time in whole minutes, rounded up: time given is never cut.
+
+    >>> own_minutes(Fraction(60), Fraction(25, 100)), own_minutes(Fraction(45), Fraction(1, 3)), own_minutes(Fraction(50), Fraction(1, 4))
+    (75, 60, 63)
+    """
+    return math.ceil(minutes * (1 + extra))
+
+
+def asked(question: AnyQuestion) -> Asked:
+    """
+    What a candidate sees of a question of the key.
+
+    >>> from grader.marking.key import Answer
+    >>> answer = Answer(value="2.298", low="2.25", high="2.34", unit="mm^2", shown="2.30 mm²", within="2 %")
+    >>> seen = asked(Numeric(item="power-open-area", objective="power.1", circuit="power", points="2", stem="What area?", number="3", answer=answer))
+    >>> seen.label, seen.unit, "2.298" in repr(seen)
+    ('3', 'mm²', False)
+    """
+    label, points, stem, figure = question.number, shown_points(question.points), question.stem, question.figure
+    match question:
+        case Numeric() | Reading():
+            kind = "numeric" if isinstance(question, Numeric) else "reading"
+            measure = question.answer.unit
+            return Asked(label, kind, points, stem, figure, unit=unit(measure).shown, measure=measure)
+        case Choice():
+            return Asked(label, "choice", points, stem, figure, options=_bare(question.options))
+        case Choices():
+            return Asked(label, "choices", points, stem, figure, options=_bare(question.options))
+        case Order():
+            return Asked(label, "order", points, stem, figure, options=_bare(question.entries))
+        case Match():
+            return Asked(label, "match", points, stem, figure, options=_bare(question.options), rows=question.rows)
+        case Case():
+            parts = tuple(_part(label, part) for part in question.parts)
+            return Asked(label, "case", points, stem, figure, parts=parts)
+
+
+def _part(number: str, part: NumericPart | ChoicePart) -> Asked:
+    label, points = f"{number}{part.part}", shown_points(part.points)
+    if isinstance(part, NumericPart):
+        measure = part.answer.unit
+        return Asked(label, "numeric", points, part.stem, unit=unit(measure).shown, measure=measure)
+    return Asked(label, "choice", points, part.stem, options=_bare(part.options))
+
+
+def _bare(options: tuple[Option, ...]) -> tuple[Option, ...]:
+    """Options without what is said to whoever took them."""
+    return tuple(Option(letter=option.letter, text=option.text) for option in options)
+
+
+def asked_by(key: Key) -> tuple[tuple[Asked, ...], str]:
+    """What a key asks, and the digest that seals it."""
+    return tuple(asked(question) for question in key.questions), digest(key.encoded())

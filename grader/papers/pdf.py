@@ -1,0 +1,212 @@
+"""
+A paper as PDF: tagged, exported as PDF/UA-1, the same bytes from the same paper.
+
+Typst gets the paper as one JSON text, so nothing a person wrote (a name, a stem) is ever source; only the annex's mathematics is
+evaluated, and that comes from our own typesetter. The fonts are those inside typst's wheel. A warning is a failure: an unknown
+font or a missing sign would be only a warning.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import re
+from collections.abc import Iterable
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import segno
+import typst
+
+from grader.base.codes import show_code
+from grader.base.errors import UseError
+from grader.marking.key import Figure
+from grader.papers.figures import bare, figure_width, styled
+from grader.papers.paper import Asked, Paper
+
+WIDEST, HIGHEST = 12.0, 6.5  # a figure's greatest width and height on paper, cm
+
+_PROBE = b"""#set document(title: "probe")
+#set text(font: "Libertinus Serif", lang: "en")
+#sys.inputs.text"""
+
+
+def set_paper(paper: Paper) -> bytes:
+    """
+    A candidate's paper as PDF.
+
+    Raises `UseError` where it cannot be set: a sign that no font has, a figure that is no SVG.
+
+    >>> blank = Paper(school="Weirgate Workshop School", place="", title="Trial", language="en-GB", sitting="trial", date="2031-05-12",
+    ...     candidate="c-01", name="Ada Weir", code="7M2KQ8D4XT", key_digest="0" * 64, minutes=60, asked=())
+    >>> set_paper(blank)[:5]
+    b'%PDF-'
+    """
+    return _compile(_template(), {"paper": json.dumps(_data(paper), ensure_ascii=False)}, f"the paper of {paper.candidate}")
+
+
+def unprintable(text: str) -> str:
+    """
+    The characters of a text that none of the paper's fonts has, each once, in order.
+
+    >>> unprintable("Zoë Ōta-Łukasz, Ἀθηνᾶ, Жук"), unprintable("A 李 b 明 李")
+    ('', '李明')
+    """
+    distinct = "".join(dict.fromkeys(letter for letter in text if not letter.isascii() or not letter.isprintable()))
+    if not distinct or _printable(distinct):
+        return ""
+    return "".join(letter for letter in distinct if not _printable(letter))
+
+
+@cache
+def _printable(text: str) -> bool:
+    try:
+        _compile(_PROBE, {"text": f"x{text}"}, "the probe")
+    except UseError:
+        return False
+    return True
+
+
+def _compile(source: bytes, inputs: dict[str, str], what: str) -> bytes:
+    try:
+        pdf, warnings = typst.compile_with_warnings(
+            source,
+            sys_inputs=inputs,
+            root=str(_folder()),  # nothing is read at compile time; outside this folder nothing could be
+            font_paths=_fonts(),
+            ignore_system_fonts=True,
+            pdf_standards="ua-1",
+            timestamp=0,
+        )
+    except typst.TypstError as error:
+        raise UseError(f"{what} cannot be set: {_said(error)}") from error
+    if warnings:
+        raise UseError(f"{what} cannot be set: {'; '.join(map(_said, warnings))}")
+    return bytes(pdf)
+
+
+def _said(error: Any) -> str:
+    """What typst says, in one line; its own hints come after."""
+    return " ".join((error.message, *(f"({hint})" for hint in error.hints[:2])))
+
+
+@cache
+def _fonts() -> typst.Fonts:
+    """The fonts in the wheel, opened once a process: a compile takes a quarter of the time then."""
+    return typst.Fonts(include_system_fonts=False)
+
+
+def _folder() -> Path:
+    return Path(str(files("grader.papers")))
+
+
+@cache
+def _template() -> bytes:
+    return files("grader.papers").joinpath("paper.typ").read_bytes()
+
+
+@cache
+def _qr(code: str) -> str:
+    """A full QR code (never a Micro QR, which most phone cameras cannot read) as SVG."""
+    stream = io.BytesIO()
+    segno.make_qr(code, error="m").save(stream, kind="svg", border=2, xmldecl=False, dark="#1b2430", nl=False)
+    return stream.getvalue().decode()
+
+
+def _data(paper: Paper) -> dict[str, Any]:
+    language, _, region = paper.language.partition("-")
+    return {
+        "lang": language,
+        "region": region or "GB",
+        "large": paper.large,
+        "title": paper.title,
+        "school": paper.school,
+        "place": paper.place,
+        "sitting": paper.sitting,
+        "date": paper.date,
+        "candidate": paper.candidate,
+        "name": paper.name,
+        "code": paper.code,
+        "code-shown": show_code(paper.code),
+        "qr": _qr(paper.code),
+        "digest-shown": " ".join(re.findall(".{1,8}", paper.key_digest)),
+        "facts": _facts(paper),
+        "sections": _sections(paper),
+        "cautions": list(paper.cautions),
+        "handing-in": HANDING_IN,
+        "fields": FIELDS,
+        "questions": [_question(asked, paper) for asked in paper.asked],
+        "formulas": [{"says": f.says, "typst": f.typst, "text": f.text, "symbols": f.symbols} for f in paper.formulas],
+    }
+
+
+HANDING_IN = [
+    "On screen: answer in your answer sheet, the file named after your paper code, and save the answer file. "
+    "Write the first eight characters of its digest below, so that nobody can change it after you.",
+    "On paper: write on the answer lines. Hand in every page; each bears your code.",
+]
+FIELDS = ["Digest of my answer file", "Signature"]
+RULES = [
+    "Write every number with its unit. Any unit of the right kind is read: 2.3 mm², 0.0036 sq in, 5/32 in.",
+    "Only the answer is marked, not the way to it. An empty answer earns nothing; a wrong one takes nothing from other questions.",
+    "Where a question has parts, a later part is marked on your own earlier value: one mistake costs once.",
+    "The numbers on this paper are yours alone. Another paper has others, and an answer that fits another paper is seen.",
+]
+
+
+def _facts(paper: Paper) -> list[tuple[str, str, str]]:
+    extra = f"{paper.extra} extra time included" if paper.extra else ""
+    return [
+        ("Time", f"{paper.minutes} min", extra),
+        ("Questions", str(len(paper.asked)), ""),
+        ("Points", paper.points, ""),
+    ]
+
+
+def _sections(paper: Paper) -> list[dict[str, Any]]:
+    aids = list(paper.aids) or ["None but pen and paper."]
+    return [
+        {"title": "Allowed aids", "says": aids},
+        {"title": "Rules", "says": RULES + ([paper.notice] if paper.notice else [])},
+    ]
+
+
+def _question(asked: Asked, paper: Paper) -> dict[str, Any]:
+    return {
+        "title": f"Question {asked.label}",
+        "kind": asked.kind,
+        "points": _points(asked.points),
+        "stem": paragraphs(asked.stem),
+        "figure": _figure(asked.figure, paper.figure_style),
+        "unit": asked.unit,
+        "options": [{"letter": option.letter, "text": option.text} for option in asked.options],
+        "rows": [{"number": row.number, "text": row.text} for row in asked.rows],
+        "parts": [{**_question(part, paper), "title": f"Part {part.label}"} for part in asked.parts],
+    }
+
+
+def _points(points: str) -> str:
+    return f"{points} point" if points == "1" else f"{points} points"
+
+
+def paragraphs(text: str) -> list[str]:
+    """
+    The paragraphs of a stem: parted by an empty line; a single line break is a space.
+
+    >>> paragraphs("One\\nline.\\n\\nAnother.")
+    ['One line.', 'Another.']
+    """
+    return [" ".join(part.split("\n")).strip() for part in re.split(r"\n\s*\n", text.strip())]
+
+
+def _figure(figure: Figure | None, style: str) -> dict[str, Any] | None:
+    if figure is None:
+        return None
+    return {"svg": styled(bare(figure.svg), style), "alt": figure.alt, "width": figure_width(figure.svg, WIDEST, HIGHEST)}
+
+
+def missing_signs(names: Iterable[str]) -> dict[str, str]:
+    """Each name that no font can print whole, with the characters that are missing."""
+    return {name: missing for name in names if (missing := unprintable(name))}

@@ -1,0 +1,1 @@
+"""What a table of marks says about persons and questions: matrices in, numbers out. Knows no paper, name or file."""
