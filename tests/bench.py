@@ -79,7 +79,12 @@ def marking() -> tuple[float, float, str, str]:
 
     assert unit_entries()
     ours, floor = seconds(lambda: mark(key, given), 50), seconds(bare, 500)
-    return ours, floor, f"marking {len(given)} answers, slips and follow-through among them", "msgspec decoding, a pattern and a float() an answer"
+    return (
+        ours,
+        floor,
+        f"marking {len(given)} answers, slips and follow-through among them",
+        "msgspec decoding, a pattern and a float() an answer",
+    )
 
 
 def _a_key(load_course: Callable, assemble: Callable, seal: Callable) -> object:  # type: ignore[type-arg]

@@ -25,7 +25,9 @@ BREAKS = {
 
 def lint(folder: Path) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-c", "from importlinter.cli import lint_imports_command; lint_imports_command()", "--no-cache"]
-    return subprocess.run(command, cwd=folder, env={"PYTHONPATH": str(folder), "PATH": "/usr/bin:/bin"}, capture_output=True, text=True, check=False)
+    return subprocess.run(
+        command, cwd=folder, env={"PYTHONPATH": str(folder), "PATH": "/usr/bin:/bin"}, capture_output=True, text=True, check=False
+    )
 
 
 def contracts() -> dict[str, str]:

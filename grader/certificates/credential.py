@@ -24,7 +24,7 @@ TYPES = ("VerifiableCredential", "OpenBadgeCredential")
 
 @dataclass(frozen=True, slots=True)
 class School:
-    """The school that examines: `id` is a URI that ends in a slash, `place` where it is."""
+    """The school that examines: `id` is a URI, `place` where it is."""
 
     name: str
     id: str
@@ -71,6 +71,16 @@ class Facts:
     examiner: str
 
 
+def below(school: str, path: str) -> str:
+    """
+    An address below a school's id.
+
+    >>> below("https://weirgate.example", "issuer/")
+    'https://weirgate.example/issuer/'
+    """
+    return f"{school.removesuffix('/')}/{path}"
+
+
 def status_address(school: str) -> str:
     """
     Where a school publishes its status list.
@@ -78,7 +88,7 @@ def status_address(school: str) -> str:
     >>> status_address("https://weirgate.example/")
     'https://weirgate.example/issuer/status.json'
     """
-    return f"{school}issuer/status.json"
+    return below(school, "issuer/status.json")
 
 
 def credential(facts: Facts) -> dict[str, Any]:
@@ -86,7 +96,7 @@ def credential(facts: Facts) -> dict[str, Any]:
     school = facts.school
     said: dict[str, Any] = {
         "@context": list(CONTEXTS),
-        "id": f"{school.id}certificates/{facts.number}",
+        "id": below(school.id, f"certificates/{facts.number}"),
         "type": list(TYPES),
         "name": facts.achievement.name,
         "issuer": {"id": school.id, "type": ["Profile"], "name": school.name},
@@ -106,15 +116,13 @@ def credential(facts: Facts) -> dict[str, Any]:
     if facts.last_day:
         said["validUntil"] = f"{facts.last_day}T23:59:59Z"
     if facts.examiner:
-        said["credentialSubject"]["narrative"] = (
-            f"Decided by {facts.examiner} on the marks of the examination of {facts.examined}."
-        )
+        said["credentialSubject"]["narrative"] = f"Decided by {facts.examiner} on the marks."
     return said
 
 
 def _achievement(facts: Facts) -> dict[str, Any]:
     return {
-        "id": f"{facts.school.id}achievements/{facts.achievement.id}",
+        "id": below(facts.school.id, f"achievements/{facts.achievement.id}"),
         "type": ["Achievement"],
         "name": facts.achievement.name,
         "description": facts.achievement.description,
@@ -134,7 +142,7 @@ def _achievement(facts: Facts) -> dict[str, Any]:
 
 
 def _result_id(facts: Facts, result: Result) -> str:
-    return f"{facts.school.id}achievements/{facts.achievement.id}#{result.id}"
+    return below(facts.school.id, f"achievements/{facts.achievement.id}#{result.id}")
 
 
 def holder_of(said: Mapping[str, Any]) -> str:

@@ -13,7 +13,7 @@ from typing import Any
 
 from grader.base.canon import digest, read_json
 from grader.base.errors import UseError
-from grader.certificates.multibase import read_multikey
+from grader.certificates.multibase import multikey, read_multikey
 
 CONTEXT = "https://www.w3.org/ns/cid/v1"
 
@@ -47,6 +47,11 @@ def document(school: str, multikeys: Sequence[str]) -> dict[str, Any]:
         ],
         "assertionMethod": methods,
     }
+
+
+def profile(school: str, name: str, public: bytes) -> dict[str, Any]:
+    """Who the issuer is, for people: name, id, key and the key's fingerprint. Nothing is checked against it."""
+    return {"id": school, "name": name, "publicKeyMultibase": multikey(public), "fingerprint": fingerprint(public)}
 
 
 def read_issuer(data: bytes) -> Issuer:

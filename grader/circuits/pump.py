@@ -1,4 +1,4 @@
-"""The accelerator pump: how much fuel a stroke gives, how long it lasts, and what would lift its discharge check without a stroke."""
+"""The accelerator pump: what a stroke gives, how long it lasts, and what would lift its discharge check without one."""
 
 from __future__ import annotations
 

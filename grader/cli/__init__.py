@@ -7,6 +7,7 @@ Exit status: 0 done; 1 done, and something needs a person; 2 wrong use.
 from __future__ import annotations
 
 import importlib
+import os
 import sys
 
 import click
@@ -35,23 +36,31 @@ def group() -> None:
     """The course, the examination and the marking for apprentices who service carburetors."""
 
 
-def main() -> None:
-    """The console script: runs a command and turns what went wrong into one message and an exit status."""
+def run(arguments: list[str] | None = None) -> int:
+    """Run a command; what went wrong becomes one message and an exit status."""
     try:
-        status = group.main(standalone_mode=False)
+        status = group.main(arguments, standalone_mode=False)
     except click.ClickException as error:
         error.show()
-        status = 2
+        return 2
     except click.Abort:
         click.echo("interrupted; what was finished is kept, run it again to go on", err=True)
-        status = 130
+        return 130
     except FindingsError as error:
         click.echo(str(error), err=True)
-        status = 1
+        return 1
     except GraderError as error:
         click.echo(f"grader: {error}", err=True)
-        status = 2
-    except BrokenPipeError:
-        sys.stderr.close()
+        return 2
+    return status if isinstance(status, int) else 0
+
+
+def main() -> None:
+    """The console script."""
+    try:
+        status = run()
+        sys.stdout.flush()
+    except BrokenPipeError:  # whoever reads has seen enough, as in `grader check | head`
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         status = 0
-    sys.exit(status or 0)
+    sys.exit(status)

@@ -1,8 +1,8 @@
 """
 A simulated class: answers that candidates of different skill might write, through the public formats only.
 
-Simulated means: nobody sat this paper. Each candidate has a skill, each question is got right with a chance that grows with it; who gets it
-wrong makes one of the item's slips, takes another option, leaves a blank, or forgets a unit, as people do.
+Simulated means: nobody sat this paper. Each candidate has a skill, and the chance to get a question right grows with it. Who gets
+it wrong makes one of the item's slips, takes another option, leaves a blank, or forgets a unit, as people do.
 """
 
 from __future__ import annotations
@@ -34,6 +34,8 @@ from grader.marking.key import (
 
 SECRET = b"the simulated class"
 GRAIN = 10_000
+BAD = 7
+"""How many files of the pile are bad on purpose."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,14 +155,16 @@ def _bad(keys: Mapping[str, Key], order: list[str], written: Mapping[str, dict[s
         f"{swapped}.json": _json(keys[order[0]], swapped, written[swapped]),
         f"{twice}.json": "\n".join(line if line != first else f"{first}\n{first}" for line in lines).encode(),
         f"{aliases}.yaml": b"a: &a [x, x]\nb: &b [*a, *a, *a, *a]\nc: &c [*b, *b, *b, *b]\npaper: *c\n",
-        f"{order[1]}-again.json": _json(keys[order[1]], order[1], {**written[order[1]], next(iter(written[order[1]])): "changed my mind"}),
+        f"{order[1]}-again.json": _json(
+            keys[order[1]], order[1], {**written[order[1]], next(iter(written[order[1]])): "changed my mind"}
+        ),
         "IMG_0231.json": b"\xff\xd8\xff\xe0\x00\x10JFIF\x00\x01" + bytes(range(256)) * 8,
     }
 
 
 def _other(code: str) -> bytes:
     """The last three characters of a code with two neighbours swapped, or one changed where they are alike."""
-    one, two, check = code[-3:]
+    one, two, check = tuple(code[-3:])
     return f"{two}{one}{check}".encode() if one != two else f"{one}{'2' if two != '2' else '3'}{check}".encode()
 
 

@@ -32,7 +32,9 @@ def read_blueprint(file: str, data: bytes, findings: list[Finding]) -> Blueprint
         title=text_of(node, "title"),
         minutes=fields.read_minutes(text_of(node, "time")),
         draw=tuple(rules),
-        pass_rule=PassRule(fields.read_share(text_of(passing, "cut")), fields.read_share(text_of(passing, "each_circuit", "0 %"))),
+        pass_rule=PassRule(
+            fields.read_share(text_of(passing, "cut")), fields.read_share(text_of(passing, "each_circuit", "0 %"))
+        ),
         aids=texts_of(node, "aids"),
         formulas=texts_of(node, "formulas"),
         cautions=texts_of(node, "cautions"),
@@ -54,7 +56,9 @@ def _rule(entry: Fields, report: Report) -> DrawRule:
         what = "names both" if rule.objective else "names neither"
         report.note(entry.line, "bad-draw", f"the draw {what} an objective and a circuit", "name one of the two")
     if rule.objective and rule.level:
-        report.note(entry.line, "bad-draw", "the draw names an objective and a level", "take the level out; an objective has only one")
+        report.note(
+            entry.line, "bad-draw", "the draw names an objective and a level", "take the level out; an objective has only one"
+        )
     if not 1 <= rule.items <= 200:
         report.note(entry.line, "bad-number", f"draws {rule.items} items", "write 1 to 200")
     return rule

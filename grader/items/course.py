@@ -37,7 +37,9 @@ class Course:
     about : CourseFile
         Title, language, school, notice.
     lessons : tuple of Lesson
-        In the order they give themselves; `circuits` follows it.
+        Those that teach a circuit, in the order they give themselves; `circuits` follows it.
+    pages : tuple of Lesson
+        The pages beside them: index, safety.
     practice, exam : tuple of Item
         The two banks; `exam` is empty where only practice was read.
     blueprints : mapping
@@ -57,6 +59,7 @@ class Course:
     folder: Path
     about: CourseFile
     lessons: tuple[Lesson, ...]
+    pages: tuple[Lesson, ...]
     practice: tuple[Item, ...]
     exam: tuple[Item, ...]
     blueprints: Mapping[str, Blueprint]
@@ -146,7 +149,8 @@ class _Loader:
         return Course(
             folder=self.folder,
             about=about,
-            lessons=lessons,
+            lessons=tuple(lesson for lesson in lessons if lesson.circuit),
+            pages=tuple(lesson for lesson in lessons if not lesson.circuit),
             practice=items["practice"],
             exam=items.get("exam", ()),
             blueprints=MappingProxyType(plans),
@@ -160,16 +164,16 @@ class _Loader:
     def _about(self) -> CourseFile:
         name = "questions/course.yaml"
         if not (self.folder / name).exists():
-            self.findings.append(Finding(name, 0, "missing-file", "the file is missing", "write it: title, language and school of the course"))
+            self.findings.append(
+                Finding(name, 0, "missing-file", "the file is missing", "write it: title, language and school of the course")
+            )
             return _NOWHERE
         data = self._read(name)
         return (None if data is None else read_course(name, data, self.findings)) or _NOWHERE
 
     def _lessons(self) -> tuple[Lesson, ...]:
         found = []
-        for name, path in self._files("lessons", ".md"):
-            if path.name == "index.md":
-                continue
+        for name, _ in self._files("lessons", ".md"):
             data = self._read(name)
             lesson = None if data is None else read_lesson(name, data, self.findings)
             if lesson is not None:
@@ -211,7 +215,9 @@ class _Loader:
         for path in paths:
             if path.suffix == ".yml" and ending == ".yaml":
                 name = f"{under}/{path.name}"
-                self.findings.append(Finding(name, 0, "wrong-ending", "the file ends in .yml and is not read", f"call it {path.stem}.yaml"))
+                self.findings.append(
+                    Finding(name, 0, "wrong-ending", "the file ends in .yml and is not read", f"call it {path.stem}.yaml")
+                )
         return [(f"{under}/{path.name}", path) for path in paths if path.suffix == ending and not path.name.startswith(".")]
 
     def _read(self, name: str) -> bytes | None:

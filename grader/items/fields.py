@@ -1,4 +1,4 @@
-"""The fields of every course file, each with what it is for. `grader.items.shapes` checks by them; the schemas are made from them."""
+"""The fields of every course file, each with what it is for: `shapes` checks by them and makes the schemas from them."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from grader.base.errors import UseError
 from grader.base.quantities import Quantity, read_quantity, unit
 from grader.items.shapes import Either, Field, Listed, Named, OneOf, Record, Shape, Word
 from grader.items.yamlfile import short
+from grader.relations.tree import FUNCTIONS
 
 TEXT_LIMIT = 4000
 ID = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
@@ -144,7 +145,7 @@ def _expression(text: str) -> str:
 
 
 # Words that expressions use for themselves.
-RESERVED_NAMES = frozenset("pi sqrt exp log sin cos tan atan min max abs and or not if else True False None".split())
+RESERVED_NAMES = frozenset({"pi", "and", "or", "not", "if", "else", *FUNCTIONS})
 
 TEXT = Word("a text", "bad-text", _text)
 EXPRESSION = Word("an expression", "expression", _expression, ("string", "number"))
@@ -258,7 +259,6 @@ _ASKED: dict[str, Field] = {
     "hint": Field(TEXT, "a nudge that practice shows on request; never printed on an examination paper"),
     "working": Field(TEXT, "the words before the worked answer"),
 }
-_ALWAYS = frozenset({"points", "hint", "working"})
 
 
 def _case(needed: str, allowed: str = "") -> tuple[frozenset[str], frozenset[str]]:
@@ -266,11 +266,11 @@ def _case(needed: str, allowed: str = "") -> tuple[frozenset[str], frozenset[str
 
 
 _CASES = {
-    "numeric": _case("answer", "slips"),
-    "choice": _case("options", "keep_order"),
-    "choices": _case("options", "keep_order"),
-    "order": _case("entries"),
-    "match": _case("rows", "extra"),
+    "numeric": _case("answer", "slips points"),
+    "choice": _case("options", "keep_order points"),
+    "choices": _case("options", "keep_order points"),
+    "order": _case("entries", "points"),
+    "match": _case("rows", "extra points"),
 }
 PART = Record(
     "a part",
@@ -289,17 +289,24 @@ ITEM = Record(
         "id": Field(ITEM_ID, "the item's name: circuit-what, never used again for another", needed=True),
         "objective": Field(OBJECTIVE_ID, "the objective it tests", needed=True),
         "kind": Field(OneOf(("numeric", "choice", "choices", "order", "match", "case")), "how it is answered", needed=True),
-        "stem": Field(TEXT, "what is asked; {name} prints a given value, {name:mm^2:3} a computed one in a unit, to 3 figures", needed=True),
+        "stem": Field(
+            TEXT, "what is asked; {name} prints a given value, {name:mm^2:3} a computed one in a unit, to 3 figures", needed=True
+        ),
         "given": Field(Named(GIVEN, NAME, "names like `jet_bore`"), "the values that the stem states"),
         "let": Field(Named(LET, NAME, "names like `ring_area`"), "values in between, each over what stands above it"),
-        "require": Field(Either(EXPRESSION, Listed(EXPRESSION, 1)), "what must hold; values that do not fulfil it are drawn again"),
+        "require": Field(
+            Either(EXPRESSION, Listed(EXPRESSION, 1)), "what must hold; values that do not fulfil it are drawn again"
+        ),
         "figure": Field(FIGURE, "a figure of the course"),
         **_ASKED,
         "parts": Field(Listed(PART, 2, 12), "the parts of a case; later parts may use the names of earlier ones"),
         "minutes": Field(MINUTES, "how long it should take; 2 if left out"),
         "difficulty": Field(SHARE, "the share of candidates expected to get it right; 60 % if left out"),
         "note": Field(TEXT, "for authors: sources, reasons; printed nowhere"),
-        "waive": Field(Named(TEXT, ID, "names of faults, as findings print them in brackets"), "warnings that are meant, each with its reason"),
+        "waive": Field(
+            Named(TEXT, ID, "names of faults, as findings print them in brackets"),
+            "warnings that are meant, each with its reason",
+        ),
     },
     by="kind",
     cases={**_CASES, "case": _case("parts")},
@@ -382,7 +389,7 @@ FRONT_MATTER = Record(
     "a lesson's head",
     {
         "title": Field(TEXT, "the lesson's title", needed=True),
-        "circuit": Field(CIRCUIT, "the circuit, the same as the file's name", needed=True),
+        "circuit": Field(CIRCUIT, "the circuit, the same as the file's name; left out on a page that teaches none"),
         "order": Field(WHOLE, "the lesson's place in the course", needed=True),
         "objectives": Field(
             Named(
@@ -397,7 +404,6 @@ FRONT_MATTER = Record(
                 "ids of objectives like `power.1`",
             ),
             "what the lesson teaches",
-            needed=True,
         ),
     },
 )

@@ -30,10 +30,18 @@ def grid(low: Quantity, high: Quantity, step: Quantity) -> tuple[tuple[Quantity,
         units = ", ".join(dict.fromkeys((low.unit.name, high.unit.name, step.unit.name)))
         return nothing, f"is written in {units}", "write `from`, `to` and `step` in one unit"
     if step.number <= 0 or high.number <= low.number:
-        return nothing, f"does not rise from {low.written} to {high.written} by {step.written}", "write the smaller value first and a step above 0"
+        return (
+            nothing,
+            f"does not rise from {low.written} to {high.written} by {step.written}",
+            "write the smaller value first and a step above 0",
+        )
     count = (high.number - low.number) / step.number
     if count.denominator != 1:
-        return nothing, f"does not reach {high.written} from {low.written} by steps of {step.written}", "move an end, or change the step"
+        return (
+            nothing,
+            f"does not reach {high.written} from {low.written} by steps of {step.written}",
+            "move an end, or change the step",
+        )
     if count > MOST:
         return nothing, f"has more than {MOST:,} values", "take a larger step"
     fractions = any("/" in end.written for end in (low, high, step))

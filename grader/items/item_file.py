@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any, cast
 
 from grader.base.findings import Finding
-from grader.base.quantities import read_quantity, unit
+from grader.base.quantities import Quantity, Unit, read_quantity, unit
 from grader.items import fields
 from grader.items.grid import decimals_of, grid, rounding
 from grader.items.model import (
@@ -125,11 +125,15 @@ def _named(node: Fields, name: str) -> Mapping[str, Node]:
 def _names_apart(item: Item, report: Report, path: str) -> None:
     """One name means one thing: given, let and parts may not share it, nor take a name of the expression language."""
     seen: dict[str, int] = {}
-    for name, line in [(g.name, g.line) for g in item.given] + [(x.name, x.line) for x in item.let] + [(p.name, p.line) for p in item.parts if p.name]:
+    names = [(given.name, given.line) for given in item.given] + [(let.name, let.line) for let in item.let]
+    names += [(part.name, part.line) for part in item.parts if part.name]
+    for name, line in names:
         if name in seen:
             report.note(line, "repeated-name", f"`{name}` is used already on line {seen[name]}", "give it another name", path)
         if name in fields.RESERVED_NAMES:
-            report.note(line, "reserved-name", f"`{name}` means something else in expressions", "give it a full name of the trade", path)
+            report.note(
+                line, "reserved-name", f"`{name}` means something else in expressions", "give it a full name of the trade", path
+            )
         seen[name] = line
 
 
@@ -155,10 +159,18 @@ def _picked(name: str, below: Fields, line: int, report: Report, path: str) -> G
     values = [read_quantity(text) for text in texts_of(below, "pick")]
     if len({value.unit.name for value in values}) > 1:
         units = ", ".join(dict.fromkeys(value.unit.name for value in values))
-        report.note(below.lines["pick"], "mixed-units", f"`{name}` is picked from values in {units}", "write all of them in one unit", path)
+        report.note(
+            below.lines["pick"],
+            "mixed-units",
+            f"`{name}` is picked from values in {units}",
+            "write all of them in one unit",
+            path,
+        )
         return None
     if len({value.number for value in values}) < len(values):
-        report.note(below.lines["pick"], "repeated-value", f"a value of `{name}` stands twice in its list", "keep one of the two", path)
+        report.note(
+            below.lines["pick"], "repeated-value", f"a value of `{name}` stands twice in its list", "keep one of the two", path
+        )
         return None
     return Given(name, line, tuple(values), rounding(values))
 
@@ -169,7 +181,7 @@ def _ranged(name: str, below: Fields, line: int, report: Report, path: str) -> G
     if complaint:
         report.note(below.line, "bad-grid", f"`{name}` {complaint}", mend, path)
         return None
-    return Given(name, line, values, ends[2].number)
+    return Given(name, line, values, rounding(values))
 
 
 def _let(node: Fields, functions: Functions, report: Report, path: str) -> list[Let]:
@@ -215,7 +227,9 @@ def _part(node: Node, kind: str, functions: Functions, report: Report, path: str
         options=tuple(option for option in options if option is not None),
         keep_order=text_of(node, "keep_order") == "true",
         entries=texts_of(node, "entries"),
-        rows=tuple(RowText(text_of(r, "text"), text_of(r, "match"), r.line) for r in entries_of(node, "rows") if isinstance(r, Fields)),
+        rows=tuple(
+            RowText(text_of(r, "text"), text_of(r, "match"), r.line) for r in entries_of(node, "rows") if isinstance(r, Fields)
+        ),
         extra=texts_of(node, "extra"),
         hint=text_of(node, "hint"),
         working=text_of(node, "working"),
@@ -231,15 +245,9 @@ def _answer(node: Fields, functions: Functions, report: Report, path: str) -> Nu
     formula = _formula(below.nodes["value"], functions, report, here)
     measure = unit(text_of(below, "unit"))
     within = read_quantity(text_of(below, "within"))
-    line = below.lines["within"]
-    if within.unit.kind not in {"ratio", measure.kind} and within.unit.dimension != measure.dimension:
-        what = f"`within` is {_a(within.unit.kind)}, the answer {_a(measure.kind)}"
-        report.note(line, "bad-tolerance", what, f"write a share (2 %) or an amount in {measure.name}", here)
-    elif within.number <= 0 or (within.unit.name == "%" and within.number > 50):
-        report.note(line, "bad-tolerance", f"`within` is {within.written} {within.unit.name}", "write more than 0, and at most 50 %", here)
-    elif decimals_of(within.number * within.unit.factor / measure.factor) is None and within.unit.name not in {"%", measure.name}:
-        mend = f"write the tolerance in {measure.name}"
-        report.note(line, "bad-tolerance", f"`within` has no exact decimal in {measure.name}", mend, here)
+    complaint, mend = _tolerance(within, measure)
+    if complaint:
+        report.note(below.lines["within"], "bad-tolerance", complaint, mend, here)
     plausible = fields.read_range(text_of(below, "plausible")) if "plausible" in below.nodes else None
     if plausible and plausible[0].unit.dimension != measure.dimension:
         what = f"`plausible` is {_a(plausible[0].unit.kind)}, the answer {_a(measure.kind)}"
@@ -247,6 +255,19 @@ def _answer(node: Fields, functions: Functions, report: Report, path: str) -> Nu
     if formula is None:
         return None
     return NumericAnswer(formula, measure, within, text_of(below, "within"), below.line, plausible)
+
+
+def _tolerance(within: Quantity, measure: Unit) -> tuple[str, str]:
+    """What is wrong with a tolerance, and how to mend it; nothing where it is sound."""
+    written = f"`within` is {within.written} {within.unit.name}".removesuffix(" 1")
+    share = within.unit.name == "%"
+    if within.number <= 0 or (share and within.number > 50):
+        return written, "write more than 0, and at most 50 %"
+    if not share and (within.unit.dimension != measure.dimension or (within.unit.name == "1") != (measure.name == "1")):
+        return f"{written}, the answer is {_a(measure.kind)}", f"write a share (2 %) or an amount in {measure.name}"
+    if decimals_of(within.number * within.unit.factor / (1 if share else measure.factor)) is None:
+        return f"{written}, which has no exact decimal in {measure.name}", f"write it in {measure.name}"
+    return "", ""
 
 
 def _a(kind: str) -> str:
@@ -287,11 +308,21 @@ def _right_options(kind: str, node: Fields, options: list[OptionText | None], re
     right = sum(1 for option in options if option is not None and option.right)
     line = node.lines["options"]
     if kind == "choice" and right != 1:
-        report.note(line, "right-options", f"{right} options are right", "mark exactly one with `right: true`, or make the kind `choices`", path)
+        report.note(
+            line,
+            "right-options",
+            f"{right} options are right",
+            "mark exactly one with `right: true`, or make the kind `choices`",
+            path,
+        )
     if kind == "choices" and not 1 <= right < len(options):
-        report.note(line, "right-options", f"{right} of {len(options)} options are right", "mark at least one, and leave at least one wrong", path)
+        report.note(
+            line,
+            "right-options",
+            f"{right} of {len(options)} options are right",
+            "mark at least one, and leave at least one wrong",
+            path,
+        )
     if len({option is not None and option.value is None for option in options}) > 1:
         mend = "write all of them as texts, or all as values"
         report.note(line, "mixed-options", "some options are texts and some are computed", mend, path)
-
-

@@ -63,6 +63,9 @@ def read_lesson(file: str, data: bytes, findings: list[Finding]) -> Lesson | Non
         return None
     anchors, fences, inlines = _scan(rows[end + 1 :], end + 2, report)
     circuit = text_of(node, "circuit")
+    if bool(circuit) != ("objectives" in node.nodes):
+        what = "names a circuit and no objectives" if circuit else "names objectives and no circuit"
+        report.note(node.line, "missing-field", f"the lesson {what}", "write both, or neither on a page that teaches no circuit")
     return Lesson(
         file=file,
         title=text_of(node, "title"),
@@ -82,7 +85,9 @@ def _objectives(node: Fields, circuit: str) -> tuple[Objective, ...]:
     if below is None:
         return ()
     each = ((name, entry) for name, entry in below.nodes.items() if isinstance(entry, Fields))
-    return tuple(Objective(name, cast(Level, text_of(e, "level")), text_of(e, "says"), circuit, below.lines[name]) for name, e in each)
+    return tuple(
+        Objective(name, cast(Level, text_of(e, "level")), text_of(e, "says"), circuit, below.lines[name]) for name, e in each
+    )
 
 
 def _scan(rows: list[str], first: int, report: Report) -> tuple[dict[str, int], list[Fence], list[Inline]]:
@@ -115,7 +120,9 @@ def _note_anchor(row: str, line: int, anchors: dict[str, int], report: Report) -
         return
     name = heading["anchor"]
     if name in anchors:
-        report.note(line, "repeated-anchor", f"the anchor {name} stands already on line {anchors[name]}", "give the heading another")
+        report.note(
+            line, "repeated-anchor", f"the anchor {name} stands already on line {anchors[name]}", "give the heading another"
+        )
     anchors.setdefault(name, line)
 
 

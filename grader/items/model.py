@@ -29,7 +29,7 @@ class Given:
     """
     A value that the stem states: every value it may take, as it would be printed.
 
-    `step` is the distance of neighbours on the printed grid, or the printed rounding of a picked or a fixed value, in the value's unit.
+    `step` is what the last decimal printed is worth, in its unit; 0 for whole numbers and fractions, which are taken as exact.
     """
 
     name: str
@@ -55,7 +55,7 @@ class Let:
 
 @dataclass(frozen=True, slots=True)
 class NumericAnswer:
-    """The number wanted. `within` is a share (its unit of the kind "ratio") or an amount; `plausible` the least and the greatest."""
+    """The number wanted. `within` is a share (in %) or an amount; `plausible` the least and the greatest."""
 
     value: Formula
     unit: Unit
@@ -189,7 +189,7 @@ class Inline:
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
-    """A lesson: its front matter, its Markdown, and what of it is ours to check."""
+    """A lesson, or a page beside the lessons (without a circuit): its head, its Markdown, and what of it is ours to check."""
 
     file: str
     title: str

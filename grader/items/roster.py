@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
@@ -38,8 +39,8 @@ def roster_of(file: str, data: bytes) -> tuple[tuple[Candidate, ...], list[Findi
     """
     The candidates in a roster's bytes, and every finding, warnings too.
 
-    The header names the columns: `candidate,name` and, if wanted, `group,email,extra_time,print`, in any order, parted by commas or
-    semicolons.
+    The header names the columns: `candidate,name` and, if wanted, `group,email,extra_time,print`, in any order, parted by
+    commas or semicolons.
 
     >>> people, findings = roster_of("class.csv", b"candidate;name;extra_time\\nc-01;M. Okoye;25 %")
     >>> people[0].name, people[0].extra_time, findings
@@ -51,7 +52,11 @@ def roster_of(file: str, data: bytes) -> tuple[tuple[Candidate, ...], list[Findi
     if findings:
         return (), findings
     if not rows:
-        findings.append(Finding(file, 1, "empty-roster", "the roster is empty", "write a header `candidate,name` and a line for each candidate"))
+        findings.append(
+            Finding(
+                file, 1, "empty-roster", "the roster is empty", "write a header `candidate,name` and a line for each candidate"
+            )
+        )
         return (), findings
     header = _header(file, *rows[0], findings)
     if header is None:
@@ -70,16 +75,24 @@ def roster_of(file: str, data: bytes) -> tuple[tuple[Candidate, ...], list[Findi
         first[folded] = line
         people.append(found)
     if not people and not findings:
-        findings.append(Finding(file, 1, "empty-roster", "the roster names no candidate", "write a line for each candidate under the header"))
+        findings.append(
+            Finding(file, 1, "empty-roster", "the roster names no candidate", "write a line for each candidate under the header")
+        )
     if len(people) > MOST:
-        findings.append(Finding(file, 0, "too-large", f"the roster names {len(people):,} candidates", f"part it into rosters of at most {MOST:,}"))
+        findings.append(
+            Finding(
+                file, 0, "too-large", f"the roster names {len(people):,} candidates", f"part it into rosters of at most {MOST:,}"
+            )
+        )
     return tuple(people), findings
 
 
 def _rows(file: str, text: str, findings: list[Finding]) -> list[tuple[int, list[str]]]:
     """The rows that are not empty, each with the line where it starts."""
     if "\0" in text:
-        findings.append(Finding(file, text[: text.index("\0")].count("\n") + 1, "unseen-letter", "a NUL stands in the line", "take it out"))
+        findings.append(
+            Finding(file, text[: text.index("\0")].count("\n") + 1, "unseen-letter", "a NUL stands in the line", "take it out")
+        )
         return []
     head = text.partition("\n")[0]
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=";" if head.count(";") > head.count(",") else ",", strict=True)
@@ -91,7 +104,9 @@ def _rows(file: str, text: str, findings: list[Finding]) -> list[tuple[int, list
                 rows.append((before + 1, [cell.strip() for cell in cells]))
             before = reader.line_num
     except csv.Error as error:
-        findings.append(Finding(file, reader.line_num, "not-csv", f"not CSV: {error}", "close the quotes, and double a quote inside quotes"))
+        findings.append(
+            Finding(file, reader.line_num, "not-csv", f"not CSV: {error}", "close the quotes, and double a quote inside quotes")
+        )
     return rows
 
 
@@ -107,44 +122,75 @@ def _header(file: str, line: int, cells: list[str], findings: list[Finding]) -> 
             findings.append(Finding(file, line, "repeated-column", f"the column `{name}` stands twice", "keep one of the two"))
     for name in ("candidate", "name"):
         if name not in names and not any(nearest(other, COLUMNS) == name for other in names):
-            findings.append(Finding(file, line, "missing-column", f"the column `{name}` is missing", "start the roster with `candidate,name`"))
+            findings.append(
+                Finding(file, line, "missing-column", f"the column `{name}` is missing", "start the roster with `candidate,name`")
+            )
     return names if len(findings) == before else None
 
 
-def _candidate(file: str, line: int, header: list[str], cells: list[str], findings: list[Finding]) -> Candidate | None:
-    before = len(findings)
+@dataclass(slots=True)
+class _Line:
+    """One line of a roster: its cells by column, and where findings go."""
 
-    def note(code: str, message: str, mend: str, level: Literal["error", "warning"] = "error") -> None:
-        findings.append(Finding(file, line, code, message, mend, level))
+    file: str
+    number: int
+    row: dict[str, str]
+    findings: list[Finding]
 
+    def note(self, code: str, message: str, mend: str, level: Literal["error", "warning"] = "error") -> None:
+        self.findings.append(Finding(self.file, self.number, code, message, mend, level))
+
+    def check_letters(self) -> None:
+        for column, value in self.row.items():
+            if len(value) > LENGTHS[column]:
+                self.note("too-long", f"the {column} has {len(value)} letters", f"keep it to {LENGTHS[column]}")
+            elif any(ord(letter) < 32 or ord(letter) == 127 for letter in value):
+                self.note(
+                    "unseen-letter", f"the {column} holds a letter that cannot be seen", "take it out; a value stands on one line"
+                )
+
+    def check_names(self) -> None:
+        candidate = self.row["candidate"]
+        if not candidate:
+            self.note("empty-candidate", "the candidate's id is empty", "write the candidate's id")
+        elif not plain_name(candidate):
+            mend = "use letters, digits, `-`, `_` and stops, starting with a letter or a digit; it names files"
+            self.note("bad-candidate", f'"{short(candidate)}" cannot be a candidate\'s id', mend)
+        if not self.row["name"]:
+            self.note("empty-name", "the name is empty", "write the candidate's name")
+
+    def extra_time(self) -> float:
+        try:
+            return float(fields.read_share(self.row["extra_time"] or "0 %"))
+        except UseError:
+            self.note("bad-share", f"`{short(self.row['extra_time'])}` is not a share of the working time", "write it as `25 %`")
+            return 0.0
+
+    def large(self) -> Literal["", "large"]:
+        written = self.row["print"].lower()
+        if written not in {"", "large", "normal"}:
+            self.note("unknown-word", f"`{short(self.row['print'])}` is not a kind of print", "write `large`, or leave it empty")
+        return "large" if written == "large" else ""
+
+    def warn_formulas(self) -> None:
+        for column in ("name", "group", "email"):
+            if self.row[column][:1] in {"=", "+", "-", "@"}:
+                what = f"the {column} `{short(self.row[column], 30)}` starts like a spreadsheet formula"
+                self.note("formula-like", what, "it is kept as text; check that it is meant", "warning")
+
+
+def _candidate(file: str, number: int, header: list[str], cells: list[str], findings: list[Finding]) -> Candidate | None:
     if len(cells) != len(header):
-        note("wrong-count", f"the line has {len(cells)} values, the header {len(header)}", "put a value that holds the separator in quotes")
+        what = f"the line has {len(cells)} values, the header {len(header)}"
+        findings.append(Finding(file, number, "wrong-count", what, "put a value that holds the separator in quotes"))
         return None
+    before = len(findings)
     row = dict.fromkeys(COLUMNS, "") | dict(zip(header, cells, strict=True))
-    for column, value in row.items():
-        if len(value) > LENGTHS[column]:
-            note("too-long", f"the {column} has {len(value)} letters", f"keep it to {LENGTHS[column]}")
-        elif any(ord(letter) < 32 or ord(letter) == 127 for letter in value):
-            note("unseen-letter", f"the {column} holds a letter that cannot be seen", "take it out; a name stands on one line")
-    for column in ("candidate", "name"):
-        if not row[column]:
-            note(f"empty-{column}", f"the {column} is empty", f"write the candidate's {'id' if column == 'candidate' else 'name'}")
-    if row["candidate"] and not plain_name(row["candidate"]):
-        mend = "use letters, digits, `-`, `_` and stops, starting with a letter or a digit; it names files"
-        note("bad-candidate", f'"{short(row["candidate"])}" cannot be a candidate\'s id', mend)
-    extra = 0.0
-    try:
-        extra = float(fields.read_share(row["extra_time"] or "0 %"))
-    except UseError:
-        note("bad-share", f"`{short(row['extra_time'])}` is not a share of the working time", "write it as `25 %`")
-    large = row["print"].lower()
-    if large not in {"", "large", "normal"}:
-        note("unknown-word", f"`{short(row['print'])}` is not a kind of print", "write `large`, or leave it empty")
+    line = _Line(file, number, row, findings)
+    line.check_letters()
+    line.check_names()
+    extra, large = line.extra_time(), line.large()
     if len(findings) > before:
         return None
-    for column in ("name", "group", "email"):
-        if row[column][:1] in {"=", "+", "-", "@"}:
-            what = f"the {column} `{short(row[column], 30)}` starts like a spreadsheet formula"
-            note("formula-like", what, "it is kept as text; check that it is meant", "warning")
-    return Candidate(row["candidate"], row["name"], row["group"], row["email"], extra, "large" if large == "large" else "", line)
-
+    line.warn_formulas()
+    return Candidate(row["candidate"], row["name"], row["group"], row["email"], extra, large, number)

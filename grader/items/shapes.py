@@ -1,7 +1,7 @@
 """
 The shape of a course file, stated once: what fields a thing has, of what kind, and what each is for.
 
-From one statement come the loader's checks (`shaped`) and the JSON Schema that editors use (`schema`), so that the two cannot part.
+From one statement come the loader's checks (`shaped`) and the JSON Schema that editors use (`schema`), so the two cannot part.
 """
 
 from __future__ import annotations
@@ -102,7 +102,9 @@ class Report:
     findings: list[Finding]
     sound: bool = True
 
-    def note(self, line: int, code: str, message: str, mend: str, path: str = "", *, level: str = "error", fatal: bool = True) -> None:
+    def note(
+        self, line: int, code: str, message: str, mend: str, path: str = "", *, level: str = "error", fatal: bool = True
+    ) -> None:
         """Add a finding; an error makes the report unsound unless it is not `fatal`."""
         self.findings.append(Finding(self.file, line, code, message, mend, "warning" if level == "warning" else "error", path))
         self.sound = self.sound and (level == "warning" or not fatal)
@@ -144,7 +146,9 @@ def _word(node: Node, shape: Word, report: Report, path: str) -> Node | None:
         _wrong(node, shape.called, mend, report, path)
         return None
     if not node.text.strip():
-        report.note(node.line, "empty", f"nothing stands where {shape.called} is expected", "write it, or take the field out", path)
+        report.note(
+            node.line, "empty", f"nothing stands where {shape.called} is expected", "write it, or take the field out", path
+        )
         return None
     try:
         shape.read(node.text)

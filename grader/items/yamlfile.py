@@ -1,8 +1,8 @@
 """
 YAML, read strictly: every scalar kept as the text that was written, every node with its line.
 
-Plain YAML turns `12:1` into 721, `no` into false, drops the first of two equal names and follows references without end. None of
-that may happen to a bank. So anchors, aliases, tags, repeated names, tabs and second documents are findings; nothing is converted.
+Plain YAML turns `12:1` into 721, `no` into false, drops the first of two equal names and follows references without end.
+None of that may happen to a bank. So anchors, aliases, tags, repeated names, tabs and second documents are findings; nothing is converted.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 import yaml
 
@@ -61,7 +62,7 @@ class _Open:
     repeated: bool = False
 
 
-class _Stop(Exception):  # noqa: N818: it ends the reading, the finding is already noted
+class _Stop(Exception):
     """Nothing after this place can be understood."""
 
 
@@ -140,6 +141,10 @@ def _faulty_letters(file: str, text: str, findings: list[Finding], first_line: i
     return seen
 
 
+def _row(mark: Any) -> int:
+    return int(mark.line) if mark else 0
+
+
 def _events(text: str) -> Iterator[yaml.Event]:
     yield from yaml.parse(text, Loader=_LOADER)
 
@@ -158,7 +163,7 @@ class _Builder:
         self.findings.append(Finding(self.file, line, code, message, mend))
 
     def take(self, event: yaml.Event) -> None:
-        line = event.start_mark.line + self.first_line
+        line = _row(event.start_mark) + self.first_line
         if isinstance(event, yaml.DocumentStartEvent):
             self._document(line)
         elif isinstance(event, yaml.AliasEvent):
@@ -172,21 +177,32 @@ class _Builder:
     def _document(self, line: int) -> None:
         self.documents += 1
         if self.documents > 1:
-            self.note(line, "second-document", "a second document starts here", "take the `---` out, or put it into a file of its own")
+            self.note(
+                line, "second-document", "a second document starts here", "take the `---` out, or put it into a file of its own"
+            )
             raise _Stop
 
     def _node(self, event: yaml.NodeEvent, line: int) -> None:
         if event.anchor is not None:
-            self.note(line, "anchor", f"`&{event.anchor}` marks a place to refer to", "take it out and write the value where it is used")
+            self.note(
+                line, "anchor", f"`&{event.anchor}` marks a place to refer to", "take it out and write the value where it is used"
+            )
         tag = getattr(event, "tag", None)
         if tag is not None:
-            self.note(line, "tag", f"`{tag[:40]}` tells YAML how to read the value", "take it out; the field decides how it is read")
+            self.note(
+                line, "tag", f"`{tag[:40]}` tells YAML how to read the value", "take it out; the field decides how it is read"
+            )
         if isinstance(event, yaml.ScalarEvent):
             self._cut_by_comment(event, line)
             self._put(Scalar(event.value, line))
             return
         if len(self.open) >= DEPTH_LIMIT:
-            self.note(line, "too-deep", f"nested more than {DEPTH_LIMIT} deep", "nothing in a course is nested so deep; check the indentation")
+            self.note(
+                line,
+                "too-deep",
+                f"nested more than {DEPTH_LIMIT} deep",
+                "nothing in a course is nested so deep; check the indentation",
+            )
             raise _Stop
         self.open.append(_Open(line, isinstance(event, yaml.MappingStartEvent)))
 
@@ -194,11 +210,13 @@ class _Builder:
         """`jet: no. #60` is read as `no.`: what looks like a number sign in a plain text starts a comment."""
         if event.style:
             return
-        row = event.end_mark.line
-        after = self.source[row][event.end_mark.column :] if row < len(self.source) else ""
+        row = _row(event.end_mark)
+        after = self.source[row][event.end_mark.column :] if event.end_mark and row < len(self.source) else ""
         found = re.match(r"\s+#(\w\S*)", after)
         if found and event.value:
-            self.note(line, "cut-by-comment", f"everything from `#{found[1]}` on is a comment to YAML", "put the whole text in quotes")
+            self.note(
+                line, "cut-by-comment", f"everything from `#{found[1]}` on is a comment to YAML", "put the whole text in quotes"
+            )
 
     def _close(self) -> None:
         done = self.open.pop()
@@ -221,18 +239,31 @@ class _Builder:
 
     def _key(self, holder: _Open, node: Node) -> None:
         if not isinstance(node, Scalar):
-            self.note(node.line, "name-expected", "a name is expected here", "write `name: value`; text that starts with { or [ needs quotes")
+            self.note(
+                node.line,
+                "name-expected",
+                "a name is expected here",
+                "write `name: value`; text that starts with { or [ needs quotes",
+            )
             node = Scalar(f"?{len(holder.nodes)}", node.line)
         holder.key = node
         holder.repeated = node.text in holder.nodes
         if holder.repeated:
-            self.note(node.line, "repeated-field", f"`{short(node.text)}` stands already on line {holder.lines[node.text]}", "keep one of the two")
+            self.note(
+                node.line,
+                "repeated-field",
+                f"`{short(node.text)}` stands already on line {holder.lines[node.text]}",
+                "keep one of the two",
+            )
 
 
 _MENDS = (
     ("mapping values are not allowed", "text that holds a colon and a space needs quotes"),
     ("could not find expected ':'", "write `name: value`, and put longer text in quotes"),
-    ("did not find expected key", "check the indentation, and put text that starts with a quote or a bracket in quotes as a whole"),
+    (
+        "did not find expected key",
+        "check the indentation, and put text that starts with a quote or a bracket in quotes as a whole",
+    ),
     ("did not find expected '-'", "entries of one list start in the same column with `- `"),
     ("did not find expected ','", "inside { } and [ ] entries are parted by commas, and text with { or [ needs quotes"),
     ("end of stream", "close the quote or the bracket that was opened"),

@@ -1,14 +1,17 @@
-"""The browser's marker as one classic script: `marker.js` with the sentences of `says.json` put in."""
+"""The browser's marker as one classic script: `marker.js` with the sentences of `says.json` put in, without its comments."""
 
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from pathlib import Path
 
 from grader.marking.outcome import sentences
 
 _PLACE = "/* says.json */ {}"
+_COMMENT = re.compile(r"/\*\*.*?\*/|^ *// [^\n]*$", re.DOTALL | re.MULTILINE)
+_LEADING = re.compile(r"\n\s*")
 
 
 @cache
@@ -22,4 +25,5 @@ def script() -> str:
     source = Path(__file__).with_name("marker.js").read_text("utf-8")
     if source.count(_PLACE) != 1:
         raise AssertionError(f"marker.js must hold {_PLACE!r} once")
-    return source.replace(_PLACE, json.dumps(dict(sentences()), ensure_ascii=False))
+    small = _LEADING.sub("\n", _COMMENT.sub("", source)).lstrip()
+    return small.replace(_PLACE, json.dumps(dict(sentences()), ensure_ascii=False))

@@ -1,21 +1,19 @@
 """
 A case: parts that build on each other, each marked on the candidate's own earlier values.
 
-No double punishment: a later part that is right on what the candidate wrote earlier earns full marks (`followed`), also where that
-earlier part was itself followed. What was written earlier is carried on exactly as it was written. Where an earlier part is blank,
-unreadable, of another kind, or nothing at all (0: every product of it would come out right), the key's value stands in for it. A
-value that was followed is rounded to 12 significant figures, half to even, before the tolerance is laid round it.
+No double punishment: a later part that is right on what the candidate wrote earlier earns full marks (`followed`), also where
+that earlier part was itself followed. What was written earlier is carried on exactly as it was written. Where an earlier part is
+blank, unreadable, of another kind, or nothing at all (0: every product of it would come out right), the key's value stands in
+for it. A value that was followed is rounded to 12 significant figures, half to even, before the tolerance is laid round it.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from grader.base.errors import GraderError
-from grader.base.quantities import fold
+from grader.base.errors import RangeError
 from grader.marking.choice import mark_choice
 from grader.marking.key import Case, ChoicePart, Follow, NumericPart
 from grader.marking.numbers import ReadNumber, Units, Unreadable, read_number, with_sign
@@ -92,9 +90,9 @@ def carried_value(
         env[name] = float(own[letter].si if letter in own else keyed[letter])
     try:
         computed = evaluate(tree, env)
-    except (ArithmeticError, ValueError, GraderError):  # a root of less than nothing, a division by zero: no value to follow
+    except RangeError:  # a root of less than nothing, a division by zero: no value to follow
         return None
-    if not math.isfinite(computed) or not computed:
+    if not computed:
         return None
     return figures((Fraction(computed) - exact(units[unit].offset)) / exact(units[unit].factor), FIGURES)
 
@@ -112,9 +110,9 @@ def tolerance(middle: Fraction, within: str, units: Units, unit: str) -> Fractio
     >>> tolerance(Fraction(50), "2 %", unit_entries(), "mm"), tolerance(Fraction(50), "1/4 in", unit_entries(), "mm")
     (Fraction(1, 1), Fraction(127, 20))
     """
+    if within.endswith("%"):
+        return abs(middle) * exact(within[:-1].strip(" ")) / 100
     read = read_number(within, units, unit)
     if isinstance(read, Unreadable):
         return Fraction(0)
-    if read.unit == "%" or fold(within).endswith("%"):
-        return abs(middle) * read.number / 100
     return read.number * exact(read.entry.factor) / exact(units[unit].factor)

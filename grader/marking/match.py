@@ -1,5 +1,6 @@
 """
-Rows to be matched with options, however the pairs are written: ``1-c 2-a 3-b``, ``1c, 2a, 3b``, ``1 → c``; or letters alone, row by row.
+Rows to be matched with options, however the pairs are written: ``1-c 2-a 3-b``, ``1c, 2a, 3b``, ``1 → c``; or letters alone,
+row by row.
 
 The rule: the share of rows matched right. A row given two letters that differ counts as not matched.
 """

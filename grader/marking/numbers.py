@@ -3,18 +3,19 @@ Numbers with units, read as people write them; what can be read two ways is not 
 
 The rules, which the marker in the browser follows step by step:
 
-1.  Up to 100 characters. Thin, hard and wide spaces are spaces; full-width digits are digits; `½` is ``1/2``; raised digits are powers;
-    every dash is a minus, every prime a stroke.
+1.  Up to 100 characters. Thin, hard and wide spaces are spaces; full-width digits are digits; `½` is ``1/2``; raised digits are
+    powers; every dash is a minus, every prime a stroke.
 2.  In front may stand a name with ``=`` (``A = 3 mm``), and one of ``≈ ~ ca. c. circa about approx. around roughly``.
 3.  A fraction is ``5/32``; a mixed number is ``1 1/4``, ``1-1/4`` or ``1¼``, its fraction below one.
-4.  A point alone is the decimal point: the papers print it so. A comma alone is a decimal comma, except where it could be a mark for
-    thousands (one to three digits, not 0, then the comma, then exactly three): ``1,234`` is unreadable, ``1,5`` and ``0,125`` are not.
-    The same mark twice or more, three digits apart, marks thousands: ``1,234,567``. Of two different marks the last is the
-    decimal's and the first marks thousands: ``1,234.5`` and ``1.234,5`` are both 1234.5. A space every three digits marks thousands.
+4.  A point alone is the decimal point: the papers print it so. A comma alone is a decimal comma, except where it could be a mark
+    for thousands (one to three digits, not 0, then the comma, then exactly three): ``1,234`` is unreadable, ``1,5`` and ``0,125``
+    are not. The same mark twice or more, three digits apart, marks thousands: ``1,234,567``. Of two different marks the last is
+    the decimal's and the first marks thousands: ``1,234.5`` and ``1.234,5`` are both 1234.5. A space every three digits marks
+    thousands.
 5.  A power of ten is ``e-3``, ``×10^-3``, ``x10-3`` or ``×10⁻³``; beyond 99 it is unreadable.
-6.  What is left is the unit, folded (`grader.base.quantities.fold`) and looked up among the spellings the key carries. No unit means the
-    unit asked for, which the paper prints beside the field. ``°`` alone where a temperature is asked means the same; a spelling that
-    two units share means the one of the kind asked for; degrees are differences where a difference is asked.
+6.  What is left is the unit, folded (`grader.base.quantities.fold`) and looked up among the spellings the key carries. No unit
+    means the unit asked for, which the paper prints beside the field. ``°`` alone where a temperature is asked means the same; a
+    spelling that two units share means the one of the kind asked for; degrees are differences where a difference is asked.
 """
 
 from __future__ import annotations
@@ -45,7 +46,8 @@ _HIDDEN = re.compile("[\x00-\x1f\x7f-\x9f\xad\u200c-\u200f\u202a-\u202e\u2061-\u
 _NOTHING = re.compile(r"[-?._/ ]*")
 
 _BEFORE = re.compile(
-    r"(?:(?:[a-zΔδ][a-z0-9_]{0,15} ?)?= ?)?(?:(?:≈|~|∼|≅|≃|approx(?:imately)?\b\.?|about\b|around\b|roughly\b|circa\b|ca\b\.?|c\.) ?)?",
+    r"(?:(?:[a-zΔδ][a-z0-9_]{0,15} ?)?= ?)?"
+    r"(?:(?:≈|~|∼|≅|≃|approx(?:imately)?\b\.?|about\b|around\b|roughly\b|circa\b|ca\b\.?|c\.) ?)?",
     re.ASCII | re.IGNORECASE,
 )
 _SIGN = re.compile(r"([+-]?) ?")
@@ -54,7 +56,10 @@ _DIGITS = re.compile(r"[0-9]{1,3}(?: [0-9]{3})+(?![0-9])(?:[.,][0-9]+)?|[0-9]+(?
 _POWER = re.compile(r"[eE]([+-]?[0-9]+)| ?[xX×*·⋅] ?10 ?(?:\^|\*\*) ?([+-]?[0-9]+)| ?[xX×] ?10 ?([+-][0-9]+)")
 _TEN = re.compile(r"10 ?(?:\^|\*\*) ?([+-]?[0-9]+)")
 _THOUSANDS = re.compile(r"[0-9]{1,3}([., ])[0-9]{3}(?:\1[0-9]{3})*")
-_DATE = re.compile(r"(?:[0-9]+[-. /]+)?(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*(?:[-. /]+[0-9]+)?", re.ASCII | re.IGNORECASE)
+_ANOTHER = re.compile(r"(?:^|[^a-z0-9^])[0-9]|±", re.ASCII | re.IGNORECASE)
+_DATE = re.compile(
+    r"(?:[0-9]+[-. /]+)?(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*(?:[-. /]+[0-9]+)?", re.ASCII | re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,6 +253,6 @@ def _unit(text: str, units: Units, bare_unit: str) -> tuple[str, UnitEntry] | No
 
 
 def _no_unit(text: str, rest: str, example: str) -> Unreadable:
-    if re.search(r"[0-9±]", rest):
+    if _ANOTHER.search(rest):
         return Unreadable(says("unreadable-several", text=cut(text)))
     return Unreadable(says("unreadable-unit", unit=cut(rest.strip(" ")), example=example))

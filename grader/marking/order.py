@@ -43,5 +43,5 @@ def mark_order(question: Order, text: str) -> Outcome:
         return outcome("right", Fraction(1), question.points, read, says("right"))
     wanted = len(question.right) * (len(question.right) - 1) // 2
     hit = pairs_in_order(found, question.right)
-    verdict = "part" if hit else "wrong"
-    return outcome(verdict, Fraction(hit, wanted), question.points, read, says("order", hit=str(hit), wanted=str(wanted)))
+    why = says("order", hit=str(hit), wanted=str(wanted))
+    return outcome("part" if hit else "wrong", Fraction(hit, wanted), question.points, read, why)

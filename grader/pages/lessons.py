@@ -1,8 +1,8 @@
 """
 A lesson's Markdown, with what is ours in it taken out and set as HTML.
 
-Ours are four blocks (`relation`, `worked`, `figure`, `practice`) between fences, and numbers in running text between double square
-brackets. Everything wrong is collected with its line; where something is wrong, nothing is set.
+Ours are four blocks (`relation`, `worked`, `figure`, `practice`) between fences, and numbers in running text between double
+square brackets. Everything wrong is collected with its line; where something is wrong, nothing is set.
 """
 
 from __future__ import annotations
@@ -12,51 +12,27 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from html import escape
 
-from grader.base.errors import UseError
+from grader.base.errors import GraderError, UseError
 from grader.base.findings import Finding
-
-WORDS = ("relation", "worked", "figure", "practice")
+from grader.items.lesson_file import WORDS
+from grader.items.model import Fence
 
 _FENCE = re.compile(r"^(?P<indent>\s*)(?P<fence>`{3,}|~{3,})\s*(?P<word>[^\s`{]*)(?P<rest>[^`]*)$")
 _INLINE = re.compile(r"(?P<code>`+)(?:.+?)(?P=code)|\[\[(?P<ours>[^\[\]]*)\]\]")
-_FIELD = re.compile(r"^\s*([A-Za-z_][A-Za-z0-9_]*)\s*:\s*(.*?)\s*$")
 
 
 class Fault(UseError):
-    """What is wrong in one of our blocks: the fault's name, what is wrong, how to mend it, and on which line of the block."""
+    """What is wrong in one of our blocks: the fault's name, what is wrong, how to mend it."""
 
-    def __init__(self, code: str, message: str, mend: str, line: int = 0) -> None:
-        self.code, self.message, self.mend, self.line = code, message, mend, line
+    def __init__(self, code: str, message: str, mend: str) -> None:
+        self.code, self.message, self.mend = code, message, mend
         super().__init__(f"{message}; {mend}")
 
-
-@dataclass(frozen=True, slots=True)
-class Block:
-    """One of our fences: its word and its lines, numbered from 1 (the fence itself is line 0)."""
-
-    word: str
-    lines: tuple[str, ...]
-
-    def name(self) -> str:
-        """The only word of a block that holds nothing else."""
-        words = [line.strip() for line in self.lines if line.strip()]
-        if len(words) != 1:
-            raise Fault("wrong-block", f"a `{self.word}` block holds one name, this one {len(words)} lines", "write the name alone")
-        return words[0]
-
-    def fields(self) -> dict[str, tuple[str, int]]:
-        """The block's `NAME: value` lines, each with its number; a name that stands twice is a fault."""
-        found: dict[str, tuple[str, int]] = {}
-        for number, line in enumerate(self.lines, 1):
-            if not line.strip():
-                continue
-            parts = _FIELD.match(line)
-            if parts is None:
-                raise Fault("wrong-block", f"`{line.strip()[:60]}` is not `NAME: value`", "write a name, a colon and a value", number)
-            if parts[1] in found:
-                raise Fault("repeated-field", f"`{parts[1]}` stands twice in the block", "keep one of the two", number)
-            found[parts[1]] = (parts[2], number)
-        return found
+    @classmethod
+    def of(cls, code: str, error: GraderError, mend: str) -> Fault:
+        """A fault from another room's error, whose message may say how to mend it after a semicolon."""
+        what, _, cure = str(error).partition("; ")
+        return cls(code, what, cure or mend)
 
 
 @dataclass(slots=True)
@@ -74,7 +50,7 @@ class Page:
         self.findings.append(Finding(self.file, line, fault.code, fault.message, fault.mend))
 
 
-Setter = Callable[[Block, Page], str]
+Setter = Callable[[Fence, Page], str]
 Number = Callable[[str], str]
 
 
@@ -106,7 +82,7 @@ def set_page(markdown: str, first_line: int, page: Page, set_block: Setter, set_
         try:
             html = set_block(block, page)
         except Fault as fault:
-            page.note(line + fault.line, fault)
+            page.note(line, fault)
             continue
         name = f"courseblock{page.mark}n{len(page.blocks)}x"
         page.blocks[name] = html
@@ -114,7 +90,7 @@ def set_page(markdown: str, first_line: int, page: Page, set_block: Setter, set_
     return "\n".join(out)
 
 
-def _pieces(lines: Sequence[str], first_line: int, page: Page) -> Iterator[tuple[int, str | tuple[str, Block]]]:
+def _pieces(lines: Sequence[str], first_line: int, page: Page) -> Iterator[tuple[int, str | tuple[str, Fence]]]:
     """The page's lines one by one, our blocks whole; lines inside other fences pass as they are, their inline marks untouched."""
     place = 0
     while place < len(lines):
@@ -125,11 +101,12 @@ def _pieces(lines: Sequence[str], first_line: int, page: Page) -> Iterator[tuple
             continue
         end = _closing(lines, place, opening["fence"])
         if opening["word"] in WORDS:
-            inside = tuple(lines[place + 1 : end])
+            inside = tuple(line.strip() for line in lines[place + 1 : end])
             if end == len(lines):
-                page.note(first_line + place, Fault("open-fence", f"the `{opening['word']}` block is not closed", "end it with a line of three backticks"))
+                what = f"the `{opening['word']}` block is not closed"
+                page.note(first_line + place, Fault("open-fence", what, "end it with a line of three backticks"))
             else:
-                yield first_line + place, (opening["indent"], Block(opening["word"], inside))
+                yield first_line + place, (opening["indent"], Fence(opening["word"], first_line + place, inside))
         else:
             for other in range(place, min(end + 1, len(lines))):
                 yield 0, lines[other]  # line 0: nothing of ours is looked for in it

@@ -8,30 +8,31 @@ An item's variants share most of their fields; what they share stands once.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 import msgspec
 
 from grader.base.canon import canonical
+from grader.items.model import Item
+from grader.items.variants import draw_question
 from grader.marking.key import AnyQuestion, unit_entries
 
 FORM = "grader-pack-1"
 SECRET = b"practice is public"
 VARIANTS = 40
 
-Draw = Callable[[Any, bytes, str], AnyQuestion]
 
-
-def draw_variants(item: object, count: int, draw: Draw) -> list[AnyQuestion]:
+def draw_variants(item: Item, count: int, figures: Mapping[str, Path]) -> list[AnyQuestion]:
     """
     Up to `count` variants of an item, no two alike; fewer where the item has no more (a choice without numbers has few orders).
 
-    `draw` is `grader.items.variants.draw_question`: (item, secret, paper) to a question.
+    `figures` is `Course.figures`. Raises what `grader.items.variants.draw_question` raises.
     """
     found: dict[bytes, AnyQuestion] = {}
     for turn in range(count):
-        question = draw(item, SECRET, f"practice-{turn + 1}")
+        question = draw_question(item, SECRET, f"practice-{turn + 1}", figures)
         found.setdefault(canonical(msgspec.to_builtins(question)), question)
     return list(found.values())
 

@@ -2,11 +2,28 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from html import escape
+from typing import Protocol
 
-from grader.marking.key import AnyQuestion, Case, Choice, ChoicePart, Choices, Match, Numeric, NumericPart, Option, Order, Reading, Step
-from grader.pages.figures import inline_svg
+from grader.items.figures import for_page
+from grader.marking.key import (
+    AnyQuestion,
+    Case,
+    Choice,
+    ChoicePart,
+    Choices,
+    Match,
+    Numeric,
+    NumericPart,
+    Option,
+    Order,
+    Reading,
+)
+
+_ROW = re.compile(r"<math[^>]*><mrow>(?P<row>.*)</mrow></math>", re.DOTALL)
+_TOKEN = re.compile(r"<[^>]*>|[^<]+")
 
 Asked = AnyQuestion | NumericPart | ChoicePart
 
@@ -21,17 +38,49 @@ def paragraphs(text: str) -> str:
     return "".join(f"<p>{escape(block.strip())}</p>" for block in text.split("\n\n") if block.strip())
 
 
-def steps_html(steps: Iterable[Step]) -> str:
+class Stepped(Protocol):
+    """A step of a worked answer, from a key or fresh from a relation."""
+
+    @property
+    def says(self) -> str: ...
+    @property
+    def text(self) -> str: ...
+    @property
+    def mathml(self) -> str: ...
+
+
+def breakable(mathml: str) -> str:
+    """
+    An equation parted before each equals sign that stands at its top, so that a phone can break the line there.
+
+    >>> breakable("<math><mrow><mi>A</mi><mo>=</mo><mn>2</mn></mrow></math>")
+    '<math><mrow><mi>A</mi></mrow></math> <math><mrow><mo>=</mo><mn>2</mn></mrow></math>'
+    """
+    inside = _ROW.fullmatch(mathml)
+    if inside is None:
+        return mathml
+    sides, depth = [""], 0
+    for bit in _TOKEN.findall(inside["row"]):
+        depth += -1 if bit.startswith("</") else 1 if bit.startswith("<") and not bit.endswith("/>") else 0
+        if bit == "=" and depth == 1 and sides[-1].endswith("<mo>") and sides[-1] != "<mo>":
+            sides[-1] = sides[-1].removesuffix("<mo>")
+            sides.append("<mo>")
+        sides[-1] += bit
+    return " ".join(f"<math><mrow>{side}</mrow></math>" for side in sides)
+
+
+def steps_html(steps: Iterable[Stepped]) -> str:
     """
     The steps of a worked answer, each with its words and its typeset formula.
 
-    >>> steps_html([Step(says="Subtract.", text="5 - 3 = 2")])
-    '<ol class="course-steps"><li><span class="course-says">Subtract.</span><span class="course-formula">5 - 3 = 2</span></li></ol>'
+    >>> from grader.marking.key import Step
+    >>> steps_html([Step(text="5 - 3 = 2")])
+    '<ol class="course-steps"><li><span class="course-formula">5 - 3 = 2</span></li></ol>'
     """
     rows = []
     for step in steps:
         says = f'<span class="course-says">{escape(step.says)}</span>' if step.says else ""
-        formula = step.mathml or escape(step.text)
+        formula = breakable(step.mathml) if step.mathml else escape(step.text)
         rows.append(f"<li>{says}" + (f'<span class="course-formula">{formula}</span>' if formula else "") + "</li>")
     return f'<ol class="course-steps">{"".join(rows)}</ol>' if rows else ""
 
@@ -44,11 +93,13 @@ def sample_html(question: AnyQuestion, mark: str) -> str:
     """
     parts = [f'<h3>For example</h3><div class="practice-stem">{paragraphs(question.stem)}</div>']
     if question.figure is not None:
-        drawing = inline_svg(question.figure.svg, mark)
-        parts.append(f'<div class="practice-figure">{drawing}<p>{escape(question.figure.alt)}</p></div>')
+        drawing = for_page(question.figure.svg, mark)
+        parts.append(f'<div class="practice-figure" role="img" aria-label="{escape(question.figure.alt)}">{drawing}</div>')
     if isinstance(question, Case):
         for part in question.parts:
-            parts.append(f'<div class="practice-part"><h4>Part {escape(part.part)}</h4>{paragraphs(part.stem)}{_below(part)}</div>')
+            parts.append(
+                f'<div class="practice-part"><h4>Part {escape(part.part)}</h4>{paragraphs(part.stem)}{_below(part)}</div>'
+            )
     else:
         parts.append(_below(question))
     return "".join(parts)
@@ -80,11 +131,17 @@ def _answer(asked: Asked) -> str:
     if isinstance(asked, Choice | ChoicePart):
         return f'<p class="course-result">Right: {escape(_named(asked.right, asked.options))}</p>' + _reasons(asked.options)
     if isinstance(asked, Choices):
-        return '<p class="course-result">Right</p>' + _list(_named(letter, asked.options) for letter in asked.right) + _reasons(asked.options)
+        return (
+            '<p class="course-result">Right</p>'
+            + _list(_named(letter, asked.options) for letter in asked.right)
+            + _reasons(asked.options)
+        )
     if isinstance(asked, Order):
         return '<p class="course-result">In order</p>' + _list((_named(letter, asked.entries) for letter in asked.right), "ol")
     if isinstance(asked, Match):
-        return '<p class="course-result">Pairs</p>' + _list(f"{row.text} – {_named(asked.right[row.number], asked.options)}" for row in asked.rows)
+        return '<p class="course-result">Pairs</p>' + _list(
+            f"{row.text} – {_named(asked.right[row.number], asked.options)}" for row in asked.rows
+        )
     return ""
 
 

@@ -93,8 +93,6 @@ class Paper:
         SHA-256 of the key, hexadecimal.
     large : bool
         Large print, 18 pt.
-    figure_style : str
-        Rules for the classes that figures are drawn with.
     """
 
     school: str
@@ -115,7 +113,6 @@ class Paper:
     cautions: tuple[str, ...] = ()
     notice: str = ""
     formulas: tuple[Formula, ...] = ()
-    figure_style: str = ""
 
     @property
     def points(self) -> str:
@@ -143,10 +140,10 @@ def own_minutes(minutes: Fraction, extra: Fraction) -> int:
     """
     The candidate's time in whole minutes, rounded up: time given is never cut.
 
-    >>> own_minutes(Fraction(60), Fraction(25, 100)), own_minutes(Fraction(45), Fraction(1, 3)), own_minutes(Fraction(50), Fraction(1, 4))
-    (75, 60, 63)
+    >>> [own_minutes(Fraction(time), extra) for time, extra in ((60, Fraction(0)), (45, Fraction(1, 3)), (50, Fraction(1, 4)))]
+    [60, 60, 63]
     """
-    return math.ceil(minutes * (1 + extra))
+    return math.ceil(round(minutes * (1 + extra), 2))  # a third of an hour is 20 min, not 21
 
 
 def asked(question: AnyQuestion) -> Asked:
@@ -155,7 +152,9 @@ def asked(question: AnyQuestion) -> Asked:
 
     >>> from grader.marking.key import Answer
     >>> answer = Answer(value="2.298", low="2.25", high="2.34", unit="mm^2", shown="2.30 mm²", within="2 %")
-    >>> seen = asked(Numeric(item="power-open-area", objective="power.1", circuit="power", points="2", stem="What area?", number="3", answer=answer))
+    >>> seen = asked(
+    ...     Numeric(item="ring", objective="power.1", circuit="power", points="2", stem="What area?", number="3", answer=answer)
+    ... )
     >>> seen.label, seen.unit, "2.298" in repr(seen)
     ('3', 'mm²', False)
     """

@@ -22,15 +22,13 @@ import typst
 
 from grader.base.codes import show_code
 from grader.base.errors import UseError
+from grader.items.figures import for_paper
 from grader.marking.key import Figure
-from grader.papers.figures import bare, figure_width, styled
+from grader.papers.figures import bare, figure_width
 from grader.papers.paper import Asked, Paper
 
-WIDEST, HIGHEST = 12.0, 6.5  # a figure's greatest width and height on paper, cm
-
-_PROBE = b"""#set document(title: "probe")
-#set text(font: "Libertinus Serif", lang: "en")
-#sys.inputs.text"""
+WIDEST = 16.0  # a figure's greatest width and height on paper, cm
+LETTER, LARGE_LETTER = 0.32, 0.5  # how high a figure's words are set: 9 and 14 pt, cm
 
 
 def set_paper(paper: Paper) -> bytes:
@@ -39,12 +37,12 @@ def set_paper(paper: Paper) -> bytes:
 
     Raises `UseError` where it cannot be set: a sign that no font has, a figure that is no SVG.
 
-    >>> blank = Paper(school="Weirgate Workshop School", place="", title="Trial", language="en-GB", sitting="trial", date="2031-05-12",
-    ...     candidate="c-01", name="Ada Weir", code="7M2KQ8D4XT", key_digest="0" * 64, minutes=60, asked=())
+    >>> blank = Paper(school="Weirgate Workshop School", place="", title="Trial", language="en-GB", sitting="trial",
+    ...     date="2031-05-12", candidate="c-01", name="Ada Weir", code="7M2KQ8D4XT", key_digest="0" * 64, minutes=60, asked=())
     >>> set_paper(blank)[:5]
     b'%PDF-'
     """
-    return _compile(_template(), {"paper": json.dumps(_data(paper), ensure_ascii=False)}, f"the paper of {paper.candidate}")
+    return _compile("paper.typ", {"paper": json.dumps(_data(paper), ensure_ascii=False)}, f"the paper of {paper.candidate}")
 
 
 def unprintable(text: str) -> str:
@@ -63,18 +61,18 @@ def unprintable(text: str) -> str:
 @cache
 def _printable(text: str) -> bool:
     try:
-        _compile(_PROBE, {"text": f"x{text}"}, "the probe")
+        _compile("probe.typ", {"text": f"x{text}"}, "the probe")
     except UseError:
         return False
     return True
 
 
-def _compile(source: bytes, inputs: dict[str, str], what: str) -> bytes:
+def _compile(template: str, inputs: dict[str, str], what: str) -> bytes:
     try:
         pdf, warnings = typst.compile_with_warnings(
-            source,
+            _folder() / template,
             sys_inputs=inputs,
-            root=str(_folder()),  # nothing is read at compile time; outside this folder nothing could be
+            root=_folder(),  # nothing is read at compile time; outside this folder nothing could be
             font_paths=_fonts(),
             ignore_system_fonts=True,
             pdf_standards="ua-1",
@@ -100,11 +98,6 @@ def _fonts() -> typst.Fonts:
 
 def _folder() -> Path:
     return Path(str(files("grader.papers")))
-
-
-@cache
-def _template() -> bytes:
-    return files("grader.papers").joinpath("paper.typ").read_bytes()
 
 
 @cache
@@ -150,7 +143,7 @@ HANDING_IN = [
 FIELDS = ["Digest of my answer file", "Signature"]
 RULES = [
     "Write every number with its unit. Any unit of the right kind is read: 2.3 mm², 0.0036 sq in, 5/32 in.",
-    "Only the answer is marked, not the way to it. An empty answer earns nothing; a wrong one takes nothing from other questions.",
+    "Only the answer is marked, not the way to it. A wrong answer takes nothing from other questions.",
     "Where a question has parts, a later part is marked on your own earlier value: one mistake costs once.",
     "The numbers on this paper are yours alone. Another paper has others, and an answer that fits another paper is seen.",
 ]
@@ -165,11 +158,11 @@ def _facts(paper: Paper) -> list[tuple[str, str, str]]:
     ]
 
 
-def _sections(paper: Paper) -> list[dict[str, Any]]:
+def _sections(paper: Paper) -> list[tuple[str, list[str]]]:
     aids = list(paper.aids) or ["None but pen and paper."]
     return [
-        {"title": "Allowed aids", "says": aids},
-        {"title": "Rules", "says": RULES + ([paper.notice] if paper.notice else [])},
+        ("Allowed aids", aids),
+        ("Rules", RULES + ([paper.notice] if paper.notice else [])),
     ]
 
 
@@ -179,7 +172,7 @@ def _question(asked: Asked, paper: Paper) -> dict[str, Any]:
         "kind": asked.kind,
         "points": _points(asked.points),
         "stem": paragraphs(asked.stem),
-        "figure": _figure(asked.figure, paper.figure_style),
+        "figure": _figure(asked.figure, paper),
         "unit": asked.unit,
         "options": [{"letter": option.letter, "text": option.text} for option in asked.options],
         "rows": [{"number": row.number, "text": row.text} for row in asked.rows],
@@ -201,10 +194,11 @@ def paragraphs(text: str) -> list[str]:
     return [" ".join(part.split("\n")).strip() for part in re.split(r"\n\s*\n", text.strip())]
 
 
-def _figure(figure: Figure | None, style: str) -> dict[str, Any] | None:
+def _figure(figure: Figure | None, paper: Paper) -> dict[str, Any] | None:
     if figure is None:
         return None
-    return {"svg": styled(bare(figure.svg), style), "alt": figure.alt, "width": figure_width(figure.svg, WIDEST, HIGHEST)}
+    width = figure_width(figure.svg, LARGE_LETTER if paper.large else LETTER, WIDEST)
+    return {"svg": for_paper(bare(figure.svg)), "alt": figure.alt, "width": width}
 
 
 def missing_signs(names: Iterable[str]) -> dict[str, str]:

@@ -2,7 +2,7 @@
 (function () {
   'use strict';
 
-  /** @typedef {{label: string, kind: string}} Ask */
+  /** @typedef {{label: string, kind: string, unit: string}} Ask */
   const data = JSON.parse(byId('data').textContent || '');
   /** @type {Ask[]} */
   const asks = data.asks;
@@ -122,9 +122,10 @@
     return open && open < chosen.length ? 'places still empty: ' + open : '';
   }
 
-  /** @param {string} text @param {Ask} ask */
+  /** @param {string} text @param {Ask} ask how the marker will read it, in the marker's own words; never whether it is right */
   function numberReading(text, ask) {
-    return String(text && ask && '');
+    const found = graderMarker.readNumber(text, data.units, ask.unit);
+    return 'reason' in found ? 'cannot be read: ' + found.reason : 'read as ' + found.read;
   }
 
   /** @type {Object<string, number>} */
@@ -227,7 +228,8 @@
     say('saved', [
       ['p', 'Saved as ' + data.paper + '.json. Write these eight characters on your paper:'],
       ['p', sum.slice(0, 8), 'digest'],
-      ['p', 'The whole SHA-256 digest of the file: ' + sum, 'small mono wrap'],
+      ['p', 'The whole digest of the file, SHA-256:', 'small'],
+      ['p', sum, 'small mono wrap'],
       ['p', 'Then hand in the file. Whoever changes it afterwards changes its digest.'],
     ]);
     byId('saved').focus();

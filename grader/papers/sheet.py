@@ -1,9 +1,9 @@
 """
 An answer sheet: one HTML file that works from disk with no network and holds all it needs.
 
-The page is whole without its script: every question and every field stands in the HTML. The script keeps what is typed, says how a
-number is read (with the marker's own reader), and saves the answer file. The policy in its head lets nothing else in or out: no
-request, no style or script but those written here.
+The page is whole without its script: every question and every field stands in the HTML. The script keeps what is typed, says how
+a number is read (with the marker's own reader), and saves the answer file. The policy in its head lets nothing else in or out:
+no request, no style or script but those written here.
 """
 
 from __future__ import annotations
@@ -21,16 +21,16 @@ from typing import Any
 import msgspec
 
 from grader.base.codes import show_code
-from grader.base.errors import UseError
+from grader.marking.browser import script as marker_script
 from grader.marking.key import UnitEntry
-from grader.papers.figures import bare, own_ids
+from grader.papers.figures import on_screen
 from grader.papers.paper import Asked, Formula, Paper
 from grader.papers.pdf import paragraphs
 
+NO_AIDS = ("Nothing but pen and paper",)
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 
 _HOLE = re.compile(r"\{\{(\w+)\}\}")
-_SCRIPTED = re.compile(r"<script\b|\bon\w+\s*=|javascript:|<foreignObject\b|<style\b", re.IGNORECASE)
 
 
 def write_sheet(paper: Paper, units: Mapping[str, UnitEntry]) -> str:
@@ -43,28 +43,23 @@ def write_sheet(paper: Paper, units: Mapping[str, UnitEntry]) -> str:
     units : mapping
         The units by which answers are read, as the key carries them.
 
-    Raises
-    ------
-    UseError
-        A figure that carries a script or a style of its own.
-
     Examples
     --------
-    >>> blank = Paper(school="Weirgate Workshop School", place="", title="Trial", language="en-GB", sitting="trial", date="2031-05-12",
-    ...     candidate="c-01", name="<Ada>", code="7M2KQ8D4XT", key_digest="0" * 64, minutes=60, asked=())
+    >>> blank = Paper(school="Weirgate Workshop School", place="", title="Trial", language="en-GB", sitting="trial",
+    ...     date="2031-05-12", candidate="c-01", name="<Ada>", code="7M2KQ8D4XT", key_digest="0" * 64, minutes=60, asked=())
     >>> page = write_sheet(blank, {})
     >>> "&lt;Ada&gt;" in page, "<Ada>" in page
     (True, False)
     """
-    style = _text("sheet.css") + paper.figure_style
-    marker, script = _marker(), _text("sheet.js")
+    style = _text("sheet.css") + files("grader.items").joinpath("figures.css").read_text(encoding="utf-8")
+    marker, script = marker_script(), _text("sheet.js")
     holes = {name: escape(value) for name, value in _words(paper).items()} | {
         "style": style,
         "style_hash": source_hash(style),
         "script_hashes": f"{source_hash(marker)} {source_hash(script)}",
         "cautions": _cautions(paper.cautions),
         "aids": _aids(paper.aids),
-        "extra": f" <span>({escape(paper.extra)} extra time included)</span>" if paper.extra else "",
+        "extra": f'<dd class="note">{escape(paper.extra)} extra time included</dd>' if paper.extra else "",
         "questions": "\n".join(_question(asked) for asked in paper.asked),
         "chips": "".join(_chip(one.label) for asked in paper.asked for one in asked.answered()),
         "formulas": _annex(paper.formulas),
@@ -101,11 +96,6 @@ def source_hash(source: str) -> str:
 @cache
 def _text(name: str) -> str:
     return files("grader.papers").joinpath(name).read_text(encoding="utf-8")
-
-
-@cache
-def _marker() -> str:
-    return files("grader.marking").joinpath("marker.js").read_text(encoding="utf-8")
 
 
 def _words(paper: Paper) -> dict[str, str]:
@@ -145,8 +135,7 @@ def _cautions(cautions: tuple[str, ...]) -> str:
 
 
 def _aids(aids: tuple[str, ...]) -> str:
-    allowed = "; ".join(aids) if aids else "none but pen and paper"
-    return f"<li>Allowed aids: {escape(allowed)}.</li>"
+    return f"<li>Allowed aids: <ul>{_items(aids or NO_AIDS)}</ul></li>"
 
 
 def _items(sentences: tuple[str, ...]) -> str:
@@ -185,12 +174,8 @@ def _part(part: Asked) -> str:
 def _figure(asked: Asked) -> str:
     if asked.figure is None:
         return ""
-    svg = own_ids(bare(asked.figure.svg), f"q{asked.label}")
-    start = svg.find("<svg")
-    if start < 0 or _SCRIPTED.search(svg):
-        raise UseError(f"the figure of question {asked.label} carries a script or a style of its own; draw it with classes only")
-    named = f'<svg role="img" aria-label="{escape(asked.figure.alt)}"'
-    return f"<figure>{named}{svg[start + 4 :]}</figure>"
+    drawing = on_screen(asked.figure.svg, f"q{asked.label}")
+    return f'<figure><div role="img" aria-label="{escape(asked.figure.alt)}">{drawing}</div></figure>'
 
 
 def _numeric(asked: Asked) -> str:
@@ -199,7 +184,7 @@ def _numeric(asked: Asked) -> str:
     wanted = f"Answer to {label}, in {escape(asked.unit)}" if asked.unit else f"Answer to {label}, a plain number"
     return (
         f'<label class="field" for="a-{label}">{wanted}</label><div class="line"><input type="text" id="a-{label}" '
-        f'data-label="{label}" maxlength="100" autocapitalize="off" autocorrect="off" spellcheck="false" aria-describedby="read-{label}">'
+        f'data-label="{label}" maxlength="100" autocapitalize="off" spellcheck="false" aria-describedby="read-{label}">'
         f'{unit}</div><p class="read" role="status" id="read-{label}"></p>'
     )
 
@@ -273,7 +258,9 @@ FIELDS = {
 def _annex(formulas: tuple[Formula, ...]) -> str:
     if not formulas:
         return ""
-    return f'<section class="annex" aria-labelledby="annex"><h2 id="annex">Formulae</h2>{"".join(map(_formula, formulas))}</section>'
+    return (
+        f'<section class="annex" aria-labelledby="annex"><h2 id="annex">Formulae</h2>{"".join(map(_formula, formulas))}</section>'
+    )
 
 
 def _formula(formula: Formula) -> str:

@@ -1,16 +1,20 @@
-"""Dimensions through an expression: both sides of a sum, a comparison and an `if` agree; functions take plain numbers. An angle is 1."""
+"""
+Dimensions through an expression.
+
+Both sides of a sum, a comparison and an `if` agree, functions take plain numbers; powers may be fractions. An angle is 1.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from grader.base.errors import UseError
 from grader.base.quantities import UNITS, Dimension, dimension
-from grader.relations.tree import Tree, names, walk
+from grader.relations.tree import Tree
 from grader.relations.typeset import plain
 
 if TYPE_CHECKING:
@@ -108,39 +112,31 @@ class _Walk:
     def of(self, node: Tree) -> Found:
         if isinstance(node, (int, float)):
             return None if node == 0 else ONE
-        match node:
-            case ("pi",):
-                return ONE
-            case ("name", name):
-                if name not in self.dimensions:
-                    raise UseError(f"`{name}` has no unit here")
-                return self.dimensions[name]
-            case ("+" | "-" | "min" | "max", first, *rest):
-                return self.alike(node, [first, *rest])
-            case ("*" | "/" as sign, left, right):
-                return self.product(sign, self.of(left), self.of(right))
-            case ("**", base, exponent):
-                return self.power(base, exponent)
-            case ("neg" | "abs", inner):
-                return self.of(inner)
-            case ("sqrt", inner):
-                found = self.of(inner)
-                return None if found is None else _raised(found, Fraction(1, 2))
-            case ("if", condition, then, otherwise):
-                self.of(condition)
-                return self.alike(node, [then, otherwise])
-            case ("compare", *chain):
-                self.alike(node, chain[::2])
-                return ONE
-            case ("and" | "or" | "not", *parts):
-                for part in parts:
-                    self.of(part)
-                return ONE
-            case ("call", name, *arguments):
-                return self.call(name, arguments)
-        return self.function(node)
+        method = self._METHODS.get(node[0])
+        return self.function(node) if method is None else method(self, node)
 
-    def alike(self, node: Tree, parts: list[Tree]) -> Found:
+    def name(self, node: Tree) -> Found:
+        if node[1] not in self.dimensions:
+            raise UseError(f"`{node[1]}` has no unit here")
+        return self.dimensions[node[1]]
+
+    def root(self, node: Tree) -> Found:
+        found = self.of(node[1])
+        return None if found is None else _raised(found, Fraction(1, 2))
+
+    def conditional(self, node: Tree) -> Found:
+        self.of(node[1])
+        return self.alike(node, node[2:])
+
+    def truth(self, node: Tree) -> Found:
+        if node[0] == "compare":
+            self.alike(node, node[1::2])
+        else:
+            for part in node[1:]:
+                self.of(part)
+        return ONE
+
+    def alike(self, node: Tree, parts: Sequence[Tree]) -> Found:
         agreed: Found = None
         for part in parts:
             found = self.of(part)
@@ -149,14 +145,15 @@ class _Walk:
             agreed = found if agreed is None else agreed
         return agreed
 
-    @staticmethod
-    def product(sign: str, left: Found, right: Found) -> Found:
+    def product(self, node: Tree) -> Found:
+        left, right = self.of(node[1]), self.of(node[2])
         if left is None or right is None:
             return None
-        turn = 1 if sign == "*" else -1
+        turn = 1 if node[0] == "*" else -1
         return dimension(*(a + turn * b for a, b in zip(left, right, strict=True)))
 
-    def power(self, base: Tree, exponent: Tree) -> Found:
+    def power(self, node: Tree) -> Found:
+        base, exponent = node[1:]
         over = self.of(exponent)
         if over not in (None, ONE):
             raise DimensionError(f"the power `{plain(exponent)}` is {kind_of(over or ONE)}; a power is a plain number")
@@ -165,11 +162,12 @@ class _Walk:
             return found
         value = constant(exponent)
         if value is None:
-            what = "depends on a name" if names(exponent) or any(t for t in walk(exponent) if t == ("call",)) else "is not a plain fraction"
-            raise DimensionError(f"`{plain(base)}` is {kind_of(found)} and its power `{plain(exponent)}` {what}; divide it by a reference first")
+            said = f"`{plain(base)}` is {kind_of(found)} and its power `{plain(exponent)}` is no plain fraction"
+            raise DimensionError(f"{said}; divide it by a reference of the same kind first")
         return _raised(found, value)
 
-    def call(self, name: str, arguments: list[Tree]) -> Dimension:
+    def call(self, node: Tree) -> Found:
+        name, *arguments = node[1:]
         callee = self.callees[name]
         for symbol, wanted, argument in zip(callee.parameters, callee.parameter_dimensions, arguments, strict=True):
             found = self.of(argument)
@@ -180,11 +178,32 @@ class _Walk:
                 raise DimensionError(f"{name} takes {kind_of(wanted)} as {symbol}; `{plain(argument)}` is {kind_of(found)}")
         return callee.result_dimension
 
-    def function(self, node: Tree) -> Dimension:
+    def function(self, node: Tree) -> Found:
         found = self.of(node[1])
         if found not in (None, ONE):
             raise DimensionError(f"{node[0]} takes a plain number or an angle; `{plain(node[1])}` is {kind_of(found or ONE)}")
         return ONE
+
+    _METHODS: ClassVar[Mapping[str, Callable[[_Walk, Tree], Found]]] = {
+        "pi": lambda _self, _node: ONE,
+        "name": name,
+        "+": lambda self, node: self.alike(node, node[1:]),
+        "-": lambda self, node: self.alike(node, node[1:]),
+        "min": lambda self, node: self.alike(node, node[1:]),
+        "max": lambda self, node: self.alike(node, node[1:]),
+        "*": product,
+        "/": product,
+        "**": power,
+        "neg": lambda self, node: self.of(node[1]),
+        "abs": lambda self, node: self.of(node[1]),
+        "sqrt": root,
+        "if": conditional,
+        "compare": truth,
+        "and": truth,
+        "or": truth,
+        "not": truth,
+        "call": call,
+    }
 
 
 def _raised(found: Dimension, power: Fraction) -> Dimension:

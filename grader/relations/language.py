@@ -1,9 +1,9 @@
 """
 The language of formulas: a small part of Python's expressions, read with `ast` and never run as Python.
 
-Allowed: numbers, names, ``+ - * / **``, comparisons (chained too), ``and``, ``or``, ``not``, ``a if condition else b``, `pi`, the functions of
-`grader.relations.tree.FUNCTIONS`, and calls of the relations that are handed in. Everything else is refused with its place and the reason,
-before Python's own parser sees it where that parser could be made to choke.
+Allowed: numbers, names, ``+ - * / **``, comparisons (chained too), ``and``, ``or``, ``not``, ``a if condition else b``, `pi`, the
+functions of `grader.relations.tree.FUNCTIONS`, and calls of the relations that are handed in. Everything else is refused with its
+place and the reason, before Python's own parser sees it where that parser could be made to choke.
 """
 
 from __future__ import annotations
@@ -12,11 +12,11 @@ import ast
 import keyword
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from types import MappingProxyType
-from typing import Any, Literal, Protocol
+from typing import Any, ClassVar, Literal, Protocol
 
 from grader.base.errors import UseError
 from grader.base.quantities import Dimension
@@ -32,6 +32,7 @@ GREATEST_POWER = 20
 LONGEST_NAME = 60
 
 Kind = Literal["number", "truth"]
+_SAID: Mapping[Kind, str] = MappingProxyType({"number": "number", "truth": "condition"})
 
 
 class ExpressionError(UseError):
@@ -87,7 +88,7 @@ class Expression:
     text: str
     node: Tree
     kind: Kind
-    functions: Mapping[str, Callee] = field(default=NO_FUNCTIONS, repr=False)
+    functions: Mapping[str, Callee] = field(default_factory=lambda: NO_FUNCTIONS, repr=False)
 
     @cached_property
     def names(self) -> tuple[str, ...]:
@@ -214,8 +215,6 @@ def _listed(node: Tree) -> Any:
     return [_listed(p) for p in node] if isinstance(node, tuple) else node
 
 
-# ── reading ──────────────────────────────────────────────────────────────────────────────────────────────────────────────────────────
-
 _TOKEN = re.compile(
     r"(?P<space>[ \t\r\n]+)"
     r"|(?P<number>(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)"
@@ -290,7 +289,9 @@ def parse(text: str, functions: Mapping[str, Callee] | Iterable[Callee] = NO_FUN
     try:
         parsed = ast.parse(f"({text}\n)", mode="eval")
     except SyntaxError as error:
-        raise ExpressionError(_column(error, text), "this is not a whole expression; something is missing or stands twice") from None
+        raise ExpressionError(
+            _column(error, text), "this is not a whole expression; something is missing or stands twice"
+        ) from None
     except (RecursionError, MemoryError, ValueError):
         raise ExpressionError(1, "nested too deep to be read; write it in parts") from None
     node, kind = _Reader(text, callees).read(parsed.body, 0)
@@ -310,29 +311,41 @@ def _check_text(text: str) -> None:
         raise ExpressionError(1, f"an expression is text, not {type(text).__name__}")
     if len(text) > LONGEST:
         raise ExpressionError(LONGEST + 1, f"longer than {LONGEST} letters; write it in parts")
-    place, tokens, open_at = 0, 0, []
+    found = [t for t in _tokens(text) if t.lastgroup != "space"]
+    if not found:
+        raise ExpressionError(1, "there is no expression")
+    if len(found) > MOST_TOKENS:
+        raise ExpressionError(1, f"more than {MOST_TOKENS} words and signs; write it in parts")
+    for token in found:
+        _check_token(token, text)
+    _check_brackets(found)
+
+
+def _tokens(text: str) -> Iterator[re.Match[str]]:
+    place = 0
     while place < len(text):
         found = _TOKEN.match(text, place)
         if found is None:
             raise ExpressionError(place + 1, _unknown_letter(text, place))
-        token = found[0]
-        _check_token(found, place, text)
-        if token == "(":
-            open_at.append(place)
-        elif token == ")":
-            if not open_at:
-                raise ExpressionError(place + 1, "this ) closes nothing")
-            open_at.pop()
-        if len(open_at) > DEEPEST:
-            raise ExpressionError(place + 1, f"more than {DEEPEST} brackets inside one another; write it in parts")
-        tokens += found.lastgroup != "space"
+        yield found
         place = found.end()
-    if tokens > MOST_TOKENS:
-        raise ExpressionError(1, f"more than {MOST_TOKENS} words and signs; write it in parts")
+
+
+def _check_brackets(found: Iterable[re.Match[str]]) -> None:
+    open_at: list[int] = []
+    for token in found:
+        place = token.start() + 1
+        match token[0]:
+            case "(":
+                open_at.append(place)
+            case ")" if not open_at:
+                raise ExpressionError(place, "this ) closes nothing")
+            case ")":
+                open_at.pop()
+        if len(open_at) > DEEPEST:
+            raise ExpressionError(place, f"more than {DEEPEST} brackets inside one another; write it in parts")
     if open_at:
-        raise ExpressionError(open_at[-1] + 1, "this ( is never closed")
-    if not tokens:
-        raise ExpressionError(1, "there is no expression")
+        raise ExpressionError(open_at[-1], "this ( is never closed")
 
 
 def _unknown_letter(text: str, place: int) -> str:
@@ -347,8 +360,8 @@ def _unknown_letter(text: str, place: int) -> str:
     return f"`{letter}` is not part of a formula"
 
 
-def _check_token(found: re.Match[str], place: int, text: str) -> None:
-    token = found[0]
+def _check_token(found: re.Match[str], text: str) -> None:
+    token, place = found[0], found.start()
     if found.lastgroup == "sign" and token in _ADVICE:
         raise ExpressionError(place + 1, _ADVICE[token])
     if found.lastgroup == "number":
@@ -365,7 +378,9 @@ def _check_token(found: re.Match[str], place: int, text: str) -> None:
 def _check_number(token: str, place: int, text: str) -> None:
     after = text[place + len(token) : place + len(token) + 1]
     if after and (after.isalnum() or after in "_."):
-        raise ExpressionError(place + len(token) + 1, f"`{after}` cannot follow a number; write numbers as 1200, 0.5 or 1e-3, and * for times")
+        raise ExpressionError(
+            place + len(token) + 1, f"`{after}` cannot follow a number; write numbers as 1200, 0.5 or 1e-3, and * for times"
+        )
     if re.match(r"0\d", token):
         raise ExpressionError(place + 1, f"`{token[:20]}` begins with 0; write it without")
     if len(token) > 40:
@@ -375,9 +390,19 @@ def _check_number(token: str, place: int, text: str) -> None:
         raise ExpressionError(place + 1, f"`{token}` is outside 1e-30 to 1e30")
 
 
-_BINARY: Mapping[type[ast.operator], str] = MappingProxyType({ast.Add: "+", ast.Sub: "-", ast.Mult: "*", ast.Div: "/", ast.Pow: "**"})
+_BINARY: Mapping[type[ast.operator], str] = MappingProxyType(
+    {ast.Add: "+", ast.Sub: "-", ast.Mult: "*", ast.Div: "/", ast.Pow: "**"}
+)
 _COMPARED: Mapping[type[ast.cmpop], str] = MappingProxyType(
     {ast.Lt: "<", ast.LtE: "<=", ast.Gt: ">", ast.GtE: ">=", ast.Eq: "==", ast.NotEq: "!="}
+)
+
+
+_REFUSED: Mapping[type[ast.expr], str] = MappingProxyType(
+    {
+        ast.Tuple: "a comma outside a function's brackets; write 0.5, not 0,5",
+        ast.Starred: "a star before a value is not part of a formula",
+    }
 )
 
 
@@ -399,61 +424,62 @@ class _Reader:
     def read(self, node: ast.expr, depth: int) -> tuple[Tree, Kind]:
         if depth > DEEPEST:
             raise self.error(node, f"nested more than {DEEPEST} deep; write it in parts")
-        match node:
-            case ast.Constant(value=bool() | None | str() | bytes() | complex()):
-                raise self.error(node, "only numbers stand in a formula")
-            case ast.Constant(value=int(value)):
-                return (value if abs(value) <= 1 << 53 else float(value)), "number"
-            case ast.Constant(value=float(value)):
-                return value, "number"
-            case ast.Name(id=name):
-                return self.name(node, name)
-            case ast.BinOp():
-                return self.operation(node, depth)
-            case ast.UnaryOp(op=ast.Not(), operand=operand):
-                return ("not", self.wanted(operand, "truth", depth)), "truth"
-            case ast.UnaryOp(op=ast.USub(), operand=operand):
-                return ("neg", self.wanted(operand, "number", depth)), "number"
-            case ast.UnaryOp(op=ast.UAdd(), operand=operand):
-                return self.wanted(operand, "number", depth), "number"
-            case ast.BoolOp(op=op, values=values):
-                word = "and" if isinstance(op, ast.And) else "or"
-                return (word, *(self.wanted(v, "truth", depth) for v in values)), "truth"
-            case ast.Compare():
-                return self.comparison(node, depth), "truth"
-            case ast.IfExp(test=test, body=body, orelse=otherwise):
-                condition = self.wanted(test, "truth", depth)
-                return ("if", condition, self.wanted(body, "number", depth), self.wanted(otherwise, "number", depth)), "number"
-            case ast.Call():
-                return self.call(node, depth), "number"
-            case ast.Tuple():
-                raise self.error(node, "a comma outside a function's brackets; write 0.5, not 0,5")
-            case ast.Starred():
-                raise self.error(node, "a star before a value is not part of a formula")
+        method = self._METHODS.get(type(node))
+        if method is None:
+            raise self.error(node, _REFUSED.get(type(node), "this is not part of a formula"))
+        kind: Kind = "truth" if isinstance(node, (ast.BoolOp, ast.Compare)) or _is_not(node) else "number"
+        return method(self, node, depth), kind
+
+    def constant(self, node: ast.Constant, depth: int) -> Tree:  # noqa: ARG002 - one signature for all
+        value = node.value
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise self.error(node, "only numbers stand in a formula")
+        return float(value) if abs(value) > 1 << 53 else value
+
+    def unary(self, node: ast.UnaryOp, depth: int) -> Tree:
+        if isinstance(node.op, ast.Not):
+            return ("not", self.wanted(node.operand, "truth", depth))
+        inside = self.wanted(node.operand, "number", depth)
+        if isinstance(node.op, ast.USub):
+            return ("neg", inside)
+        if isinstance(node.op, ast.UAdd):
+            return inside
         raise self.error(node, "this is not part of a formula")
+
+    def boolean(self, node: ast.BoolOp, depth: int) -> Tree:
+        word = "and" if isinstance(node.op, ast.And) else "or"
+        return (word, *(self.wanted(v, "truth", depth) for v in node.values))
+
+    def conditional(self, node: ast.IfExp, depth: int) -> Tree:
+        condition = self.wanted(node.test, "truth", depth)
+        return ("if", condition, self.wanted(node.body, "number", depth), self.wanted(node.orelse, "number", depth))
 
     def wanted(self, node: ast.expr, kind: Kind, depth: int) -> Tree:
         tree, found = self.read(node, depth + 1)
         if found != kind:
-            said = "a condition stands where a number is needed" if kind == "number" else "a number stands where a condition is needed"
+            said = (
+                "a condition stands where a number is needed"
+                if kind == "number"
+                else "a number stands where a condition is needed"
+            )
             raise self.error(node, said)
         return tree
 
-    def name(self, node: ast.expr, name: str) -> tuple[Tree, Kind]:
-        if name == "pi":
-            return ("pi",), "number"
-        if name in FUNCTIONS:
-            raise self.error(node, f"`{name}` is a function; write {name}(…)")
-        return ("name", name), "number"
+    def name(self, node: ast.Name, depth: int) -> Tree:  # noqa: ARG002 - one signature for all
+        if node.id == "pi":
+            return ("pi",)
+        if node.id in FUNCTIONS:
+            raise self.error(node, f"`{node.id}` is a function; write {node.id}(…)")
+        return ("name", node.id)
 
-    def operation(self, node: ast.BinOp, depth: int) -> tuple[Tree, Kind]:
+    def operation(self, node: ast.BinOp, depth: int) -> Tree:
         sign = _BINARY.get(type(node.op))
         if sign is None:
             raise self.error(node, "this operation is not part of a formula; there are + - * / **")
         left, right = self.wanted(node.left, "number", depth), self.wanted(node.right, "number", depth)
         if sign == "**":
             self.check_power(node.right, right)
-        return (sign, left, right), "number"
+        return (sign, left, right)
 
     def check_power(self, at: ast.expr, exponent: Tree) -> None:
         if trees.names(exponent) or any(isinstance(t, tuple) and t[0] == "call" for t in trees.walk(exponent)):
@@ -520,3 +546,18 @@ class _Reader:
         if missing:
             raise self.error(node, f"no value for {', '.join(missing)}; it is {signature}")
         return [given.get(p, callee.defaults.get(p)) for p in callee.parameters]
+
+    _METHODS: ClassVar[Mapping[type[ast.expr], Callable[..., Tree]]] = {
+        ast.Constant: constant,
+        ast.Name: name,
+        ast.BinOp: operation,
+        ast.UnaryOp: unary,
+        ast.BoolOp: boolean,
+        ast.Compare: comparison,
+        ast.IfExp: conditional,
+        ast.Call: call,
+    }
+
+
+def _is_not(node: ast.expr) -> bool:
+    return isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not)

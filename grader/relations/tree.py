@@ -9,9 +9,9 @@ The tree of an expression: nested lists, plain JSON, and how floats go through i
     ["sqrt", a] exp log sin cos tan asin acos atan abs    ["min", a, b, …]  ["max", a, b, …]
     ["call", "open_area", a, b]      only before `expanded`: never in a key
 
-A whole power from -8 to 8 is a product taken from the left, ``x*x*x``, or one over it: then Python, NumPy and JavaScript agree to the
-last bit. `and`, `or` and `if` look only as far as they must. Where an expression has no finite value (a division by zero, the root
-of a negative number, an overflow) there is a `RangeError`, at whichever step it happens.
+A whole power from -8 to 8 is a product taken from the left, ``x*x*x``, or one over it: then Python, NumPy and JavaScript agree
+to the last bit. `and`, `or` and `if` look only as far as they must. Where an expression has no finite value (a division by zero,
+the root of a negative number, an overflow) there is a `NoValueError`, at whichever step it happens.
 """
 
 from __future__ import annotations
@@ -61,6 +61,10 @@ COMPARISONS: Mapping[str, Callable[[float, float], bool]] = MappingProxyType(
 )
 
 
+class NoValueError(RangeError):
+    """An expression that has no finite value at the numbers put in."""
+
+
 def evaluate(tree: Tree, values: Mapping[str, float]) -> float:
     """
     The value of a tree on floats.
@@ -74,8 +78,8 @@ def evaluate(tree: Tree, values: Mapping[str, float]) -> float:
 
     Raises
     ------
-    RangeError
-        Where there is no finite value.
+    NoValueError
+        Where there is no finite value; a `RangeError`.
     UseError
         Where the tree is not of this form, or a name has no value.
 
@@ -88,19 +92,19 @@ def evaluate(tree: Tree, values: Mapping[str, float]) -> float:
 
 
 def finite(run: Evaluator, values: Mapping[str, float]) -> float:
-    """What an evaluator gives, or `RangeError` where that is not a finite number."""
+    """What an evaluator gives, or `NoValueError` where that is not a finite number."""
     try:
         value = run(values)
     except ZeroDivisionError:
-        raise RangeError("no value: a division by zero") from None
+        raise NoValueError("no value: a division by zero") from None
     except (ValueError, OverflowError) as error:
         if isinstance(error, RangeError):
             raise
-        raise RangeError("no value: a root or a logarithm of a negative number, or one too large") from None
+        raise NoValueError("no value: the root or logarithm of a negative number, or a number too large") from None
     except KeyError as error:
         raise UseError(f"`{error.args[0]}` has no value here") from None
     if not math.isfinite(value):
-        raise RangeError("no value: the result is not a finite number")
+        raise NoValueError("no value: the result is not a finite number")
     return value
 
 

@@ -20,8 +20,8 @@ class ItemLine:
     """
     One item over all candidates who had it.
 
-    `facility` is the mean mark as a share; `full` the share with full marks and its 95 % interval; `discrimination` the correlation with
-    the rest of the candidate's paper, None where it does not exist; `slip` the slip most often made, with how often.
+    `facility` is the mean mark as a share; `full` the share with full marks and its 95 % interval; `discrimination` the
+    correlation with the rest of the candidate's paper, None where it does not exist; `slip` the slip most often made, how often.
     """
 
     item: str
@@ -80,7 +80,7 @@ def _share(part: Score) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Precision:
-    """Reliability by question number and the standard error of measurement in percent of the paper; None where they don't exist."""
+    """Reliability by question number, and the standard error of measurement in percent of the paper; None where there is none."""
 
     alpha: float | None
     error: float | None

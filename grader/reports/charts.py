@@ -1,4 +1,4 @@
-"""Charts as SVG that a screen reader, a printer and a colour-blind reader can use; the table behind stands beside each in the report."""
+"""Charts as SVG for screen, screen reader, printer and colour-blind eyes; the report sets the table behind beside each."""
 
 from __future__ import annotations
 
@@ -36,7 +36,9 @@ def bars(title: str, shares: Mapping[str, float], *, cut: float | None = None) -
         top = row * ROW
         parts.append(f'<text class="name" x="{LABEL - 10}" y="{top + 17}" text-anchor="end">{escape(name)}</text>')
         parts.append(f'<rect class="track" x="{LABEL}" y="{top + 5}" width="{reach}" height="{ROW - 10}" rx="2"/>')
-        parts.append(f'<rect class="bar" x="{LABEL}" y="{top + 5}" width="{reach * share / 100:.1f}" height="{ROW - 10}" rx="2"/>')
+        parts.append(
+            f'<rect class="bar" x="{LABEL}" y="{top + 5}" width="{reach * share / 100:.1f}" height="{ROW - 10}" rx="2"/>'
+        )
         parts.append(f'<text class="value" x="{LABEL + reach + 8}" y="{top + 17}">{share:.1f} %</text>')
     foot = ROW * len(shares)
     if cut is not None:
@@ -63,7 +65,9 @@ def histogram(title: str, percents: Sequence[float], *, cut: float | None = None
         x, tall = left + place * width, 140 * number / tallest
         parts.append(f'<rect class="bar" x="{x + 2:.1f}" y="{base - tall:.1f}" width="{width - 4:.1f}" height="{tall:.1f}"/>')
         if number:
-            parts.append(f'<text class="value" x="{x + width / 2:.1f}" y="{base - tall - 6:.1f}" text-anchor="middle">{number}</text>')
+            parts.append(
+                f'<text class="value" x="{x + width / 2:.1f}" y="{base - tall - 6:.1f}" text-anchor="middle">{number}</text>'
+            )
         parts.append(f'<text class="tick" x="{x:.1f}" y="{base + 18}" text-anchor="middle">{low}</text>')
     parts.append(f'<text class="tick" x="{WIDTH - left}" y="{base + 18}" text-anchor="middle">100</text>')
     parts.append(f'<line class="axis" x1="{left}" x2="{WIDTH - left}" y1="{base}" y2="{base}"/>')

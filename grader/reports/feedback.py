@@ -1,4 +1,4 @@
-"""Feedback: one page for one candidate. What was asked, what they wrote, how it was read, why, the working, what to study again."""
+"""Feedback: one page for one candidate. What was asked, what they wrote, how it was read, why, what to study again."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from grader.base.quantities import UNITS, with_unit
+from grader.base.quantities import UNITS, show_number, with_unit
 from grader.items.figures import for_page
 from grader.marking.key import (
     Answer,
@@ -158,7 +158,6 @@ def _number_wanted(answer: Answer) -> str:
 
 
 def _trim(decimal: str) -> str:
-    """A bound to the figures a person needs: five are finer than any tolerance asked here."""
-    from grader.base.quantities import show_number
-
-    return show_number(float(decimal), 5).rstrip("0").rstrip(".") if "." in show_number(float(decimal), 5) else decimal
+    """A bound to five figures, finer than any tolerance asked here, without idle noughts."""
+    shown = show_number(float(decimal), 5)
+    return shown.rstrip("0").rstrip(".") if "." in shown else shown

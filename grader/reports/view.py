@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from decimal import Decimal
 from typing import Any
 
 from grader.marking.key import Key, read_key
+from grader.marking.mark import Mark as GivenMark
+from grader.marking.mark import Marks
+from grader.marking.strays import Stray, strays
 from grader.register.records import Aside, Decision, Mark, Marking, Paper, Sitting
 from grader.register.store import Register
 
@@ -91,6 +94,17 @@ class View:
         """The blueprint's pass rule."""
         rule: Mapping[str, Any] = self.sitting.blueprint.get("pass", {})
         return rule
+
+
+def strays_of(view: View) -> tuple[Stray, ...]:
+    """Wrong answers of the sitting that are right on somebody else's paper; they change no mark."""
+    keys = {sat.paper.code: sat.key for sat in view.candidates}
+    given = (Marks(sat.paper.code, sat.paper.candidate, tuple(map(_as_given, sat.marks))) for sat in view.marked)
+    return strays(keys, given)
+
+
+def _as_given(mark: Mark) -> GivenMark:
+    return GivenMark(**asdict(mark))
 
 
 def look_at(register: Register, sitting: str, person: str, when: str) -> View:

@@ -1,4 +1,4 @@
-/** What the theme leaves out of every page: names for the search dialog and for what scrolls sideways. */
+/** What the theme leaves out of every page: a name for the search dialog, keys for its buttons, formulas that fit the width. */
 (function () {
   'use strict';
   const search = document.querySelector('.md-search');
@@ -17,4 +17,20 @@
       label.click();
     });
   }
+
+  /** A formula wider than its column is set smaller, down to three quarters; past that it scrolls, and the keyboard reaches it. */
+  function fit() {
+    for (const formula of document.querySelectorAll('.course-relation .course-formula')) {
+      if (!(formula instanceof HTMLElement)) continue;
+      formula.style.fontSize = '';
+      const equation = formula.querySelector('math');
+      if (!equation) continue;
+      const ratio = formula.clientWidth / Math.max(equation.scrollWidth, 1);
+      if (ratio < 1) formula.style.fontSize = `${Math.max(ratio * 0.98, 0.75) * parseFloat(getComputedStyle(formula).fontSize)}px`;
+      if (equation.scrollWidth > equation.clientWidth + 1) equation.setAttribute('tabindex', '0');
+      else equation.removeAttribute('tabindex');
+    }
+  }
+  document.fonts.ready.then(fit);
+  window.addEventListener('resize', fit);
 })();

@@ -308,6 +308,7 @@
           const formula = make('span', { class: 'course-formula' });
           if (step.mathml) formula.innerHTML = step.mathml;
           else formula.textContent = step.text;
+          for (const equation of formula.querySelectorAll('math')) breakable(equation);
           row.append(formula);
         }
         list.append(row);
@@ -324,6 +325,30 @@
       body.append(...listed('Pairs', asked.rows.map((/** @type {any} */ row) => `${row.text} – ${named(asked.right[row.number], asked.options)}`), 'ul'));
     }
     return body;
+  }
+
+  /**
+   * Parts an equation before each of its equals signs, so that a phone can break the line there.
+   * @param {Element} equation a <math> element
+   */
+  function breakable(equation) {
+    const row = equation.firstElementChild;
+    if (!row || row.localName !== 'mrow') return;
+    /** @type {Element[][]} */
+    const pieces = [[]];
+    for (const child of [...row.children]) {
+      if (child.localName === 'mo' && child.textContent === '=' && pieces[pieces.length - 1]?.length) pieces.push([]);
+      pieces[pieces.length - 1]?.push(child);
+    }
+    if (pieces.length < 2) return;
+    for (const piece of pieces) {
+      const part = document.createElementNS(equation.namespaceURI, 'math');
+      const inside = document.createElementNS(equation.namespaceURI, 'mrow');
+      inside.append(...piece);
+      part.append(inside);
+      equation.before(part, ' ');
+    }
+    equation.remove();
   }
 
   /** @param {any} answer */
@@ -347,7 +372,7 @@
    */
   function readAs(text, units, wanted) {
     const found = marker().readNumber(text, units, wanted);
-    return found.read ? `Read as ${found.read}` : `Not read yet: ${found.why}`;
+    return 'reason' in found ? `Not read yet. ${found.reason}` : `Read as ${found.read}`;
   }
 
   /**
@@ -393,16 +418,18 @@
       if (hinted) hinted.setAttribute('aria-expanded', 'true');
       if (go) /** @type {HTMLElement} */ (hint.firstElementChild).focus();
     }
-    element.append(entry.field, buttons, hint, outcome);
+    const worked = make('div', {});
+    element.append(entry.field, buttons, outcome, hint, worked);
     element.addEventListener('submit', (event) => {
       event.preventDefault();
       const answer = entry.read();
       const found = answer.trim() ? mark(answer) : { verdict: 'blank', why: entry.empty, read: '' };
       outcome.replaceChildren(verdictOf(found, asked, answer));
+      worked.replaceChildren(...(marked(found.verdict) ? [workedBelow(asked, good(found.verdict))] : []));
       if (found.verdict === 'blank') entry.focus();
       else /** @type {HTMLElement} */ (outcome.firstElementChild).focus();
       if (asked.hint && ['wrong', 'slip'].includes(found.verdict)) showHint(false);
-      check.textContent = ['right', 'followed'].includes(found.verdict) ? 'Check' : 'Check again';
+      check.textContent = good(found.verdict) ? 'Check' : 'Check again';
       after(found.verdict);
     });
     return { element, focus: entry.focus };
@@ -416,12 +443,254 @@
   function verdictOf(found, asked, answer) {
     const kind = VERDICTS[found.verdict] || VERDICTS.wrong;
     const box = make('div', { class: 'practice-verdict', tabindex: '-1', role: 'group', 'data-look': kind.look, 'data-verdict': found.verdict });
-    const word = make('p', { class: 'practice-word', id: fresh('verdict') }, signOf(kind.sign), make('span', { text: kind.word }));
-    box.setAttribute('aria-labelledby', word.id);
-    box.append(word);
+    const word = found.verdict === 'slip' && !isNumber(asked) ? 'Not right' : kind.word;
+    const line = make('p', { class: 'practice-word', id: fresh('verdict') }, signOf(kind.sign), make('span', { text: word }));
+    box.setAttribute('aria-labelledby', line.id);
+    box.append(line);
     if (found.verdict === 'blank') box.setAttribute('role', 'alert');
     if (found.read && isNumber(asked)) box.append(make('p', { class: 'practice-given', text: `Your answer: ${found.read}` }));
-    if (found.why && found.why !== `${kind.word}.`) box.append(...paragraphs(found.why));
+    if (found.why && found.why !== `${word}.`) box.append(...paragraphs(found.why));
+    for (const says of saidTo(asked, answer, found.why)) box.append(make('p', { text: says }));
+    return box;
+    });
+    return {
+      field,
+      read: () => boxes.filter((box) => box.checked).map((box) => box.value).join(' '),
+      focus: () => boxes[0]?.focus(),
+      empty: type === 'radio' ? 'Choose one of the options first.' : 'Choose at least one option first.',
+    };
+  }
+
+  /**
+   * @param {Option[]} entries
+   * @returns {Entry}
+   */
+  function orderEntry(entries) {
+    const list = make('ol', { class: 'practice-order' });
+    const said = make('span', { class: 'practice-read', role: 'status' });
+    const label = make('span', { class: 'practice-label', id: fresh('order'), text: 'Put these in order, first on top' });
+    list.setAttribute('aria-labelledby', label.id);
+    /** @param {HTMLElement} row @param {number} by */
+    const move = (row, by) => {
+      const rows = [...list.children];
+      const place = rows.indexOf(row);
+      const other = rows[place + by];
+      if (!other) return;
+      if (by < 0) other.before(row); else other.after(row);
+      said.textContent = `Now ${place + by + 1} of ${rows.length}: ${row.dataset.text}`;
+    };
+    for (const entry of entries) {
+      const row = make('li', {});
+      row.dataset.letter = entry.letter;
+      row.dataset.text = entry.text;
+      row.append(make('span', { text: entry.text }));
+      for (const [sign, by, word] of /** @type {Array<[string, number, string]>} */ ([['↑', -1, 'up'], ['↓', 1, 'down']])) {
+        const mover = button(sign, () => { move(row, by); mover.focus(); });
+        mover.setAttribute('aria-label', `Move ${word}: ${entry.text}`);
+        row.append(mover);
+      }
+      list.append(row);
+    }
+    const field = make('div', { class: 'practice-field' }, label, list, said);
+    return {
+      field,
+      read: () => [...list.children].map((row) => /** @type {HTMLElement} */ (row).dataset.letter).join(' '),
+      focus: () => list.querySelector('button')?.focus(),
+      empty: '',
+    };
+  }
+
+  /**
+   * @param {{number: string, text: string}[]} rows
+   * @param {Option[]} options
+   * @returns {Entry}
+   */
+  function matchEntry(rows, options) {
+    const field = make('div', {});
+    const selects = rows.map((row) => {
+      const select = make('select', { id: fresh('match') }, make('option', { value: '', text: 'Choose …' }));
+      for (const option of options) select.append(make('option', { value: option.letter, text: option.text }));
+      field.append(make('div', { class: 'practice-field' }, make('label', { for: select.id, text: row.text }), select));
+      return select;
+    });
+    return {
+      field,
+      read: () => rows.map((row, place) => [row.number, selects[place]?.value]).filter(([, letter]) => letter).map((pair) => pair.join('-')).join(' '),
+      focus: () => selects[0]?.focus(),
+      empty: 'Choose a partner for at least one row first.',
+    };
+  }
+
+  /**
+   * @param {any} asked a question or a part
+   * @param {any} units
+   * @returns {Entry}
+   */
+  function entryFor(asked, units) {
+    if (asked.kind === 'choice') return optionEntry(asked.options, 'radio');
+    if (asked.kind === 'choices') return optionEntry(asked.options, 'checkbox');
+    if (asked.kind === 'order') return orderEntry(asked.entries);
+    if (asked.kind === 'match') return matchEntry(asked.rows, asked.options);
+    return numberEntry(asked, units);
+  }
+
+  // ---------------------------------------------------------------- the worked answer
+
+  /** @param {any} asked a question or a part */
+  function workedAnswer(asked) {
+    const body = make('div', {});
+    const steps = (asked.working || []).filter((/** @type {Step} */ step) => step.says || step.mathml || step.text);
+    if (steps.length) {
+      const list = make('ol', { class: 'course-steps' });
+      for (const step of steps) {
+        const row = make('li', {});
+        if (step.says) row.append(make('span', { class: 'course-says', text: step.says }));
+        if (step.mathml || step.text) {
+          const formula = make('span', { class: 'course-formula' });
+          if (step.mathml) formula.innerHTML = step.mathml;
+          else formula.textContent = step.text;
+          for (const equation of formula.querySelectorAll('math')) breakable(equation);
+          row.append(formula);
+        }
+        list.append(row);
+      }
+      body.append(list);
+    }
+    /** @type {(letter: string, of: Option[]) => string} */
+    const named = (letter, of) => (of.find((option) => option.letter === letter) || { text: letter }).text;
+    if (asked.answer) body.append(make('p', { class: 'course-result', text: `Answer: ${asked.answer.shown}${tolerance(asked.answer)}` }));
+    if (asked.kind === 'choice') body.append(make('p', { class: 'course-result', text: `Right: ${named(asked.right, asked.options)}` }));
+    if (asked.kind === 'choices') body.append(...listed('Right', asked.right.map((/** @type {string} */ one) => named(one, asked.options)), 'ul'));
+    if (asked.kind === 'order') body.append(...listed('In order', asked.right.map((/** @type {string} */ one) => named(one, asked.entries)), 'ol'));
+    if (asked.kind === 'match') {
+      body.append(...listed('Pairs', asked.rows.map((/** @type {any} */ row) => `${row.text} – ${named(asked.right[row.number], asked.options)}`), 'ul'));
+    }
+    return body;
+  }
+
+  /**
+   * Parts an equation before each of its equals signs, so that a phone can break the line there.
+   * @param {Element} equation a <math> element
+   */
+  function breakable(equation) {
+    const row = equation.firstElementChild;
+    if (!row || row.localName !== 'mrow') return;
+    /** @type {Element[][]} */
+    const pieces = [[]];
+    for (const child of [...row.children]) {
+      if (child.localName === 'mo' && child.textContent === '=' && pieces[pieces.length - 1]?.length) pieces.push([]);
+      pieces[pieces.length - 1]?.push(child);
+    }
+    if (pieces.length < 2) return;
+    for (const piece of pieces) {
+      const part = document.createElementNS(equation.namespaceURI, 'math');
+      const inside = document.createElementNS(equation.namespaceURI, 'mrow');
+      inside.append(...piece);
+      part.append(inside);
+      equation.before(part, ' ');
+    }
+    equation.remove();
+  }
+
+  /** @param {any} answer */
+  const tolerance = (answer) => (answer.within ? ` (accepted within ${answer.within})` : '');
+
+  /** @param {string} title @param {string[]} texts @param {'ul' | 'ol'} tag */
+  function listed(title, texts, tag) {
+    return [make('p', { class: 'course-result', text: title }), make(tag, {}, ...texts.map((text) => make('li', { text })))];
+  }
+
+  // ---------------------------------------------------------------- the marker
+
+  /** @returns {any} */
+  const marker = () => /** @type {any} */ (window).graderMarker;
+
+  /**
+   * How a text is understood so far, in words.
+   * @param {string} text
+   * @param {any} units
+   * @param {string} wanted the unit asked for
+   */
+  function readAs(text, units, wanted) {
+    const found = marker().readNumber(text, units, wanted);
+    return 'reason' in found ? `Not read yet. ${found.reason}` : `Read as ${found.read}`;
+  }
+
+  /**
+   * @param {Question} question
+   * @param {Object<string, string>} answers by part's letter, or by '' where the question has no parts
+   * @param {any} units
+   * @param {string} part
+   * @returns {Mark}
+   */
+  function markOf(question, answers, units, part) {
+    const outcomes = /** @type {any[]} */ (marker().markQuestion(question, answers, units));
+    return outcomes.find((one) => one.part === part) || outcomes[0];
+  }
+
+  // ---------------------------------------------------------------- one thing asked, until it is answered
+
+  /**
+   * The form for a question, or for a part of a case: answer, hint, verdict, worked answer.
+   * @param {any} asked a question or a part
+   * @param {any} units
+   * @param {(answer: string) => Mark} mark
+   * @param {(verdict: string) => void} after told each verdict; may add what comes next
+   * @returns {{element: HTMLElement, focus: () => void}}
+   */
+  function askOne(asked, units, mark, after) {
+    const entry = entryFor(asked, units);
+    const element = make('form', { novalidate: '' });
+    const outcome = make('div', {});
+    const hint = make('div', {});
+    const buttons = make('div', { class: 'practice-buttons' });
+    const check = make('button', { type: 'submit', class: 'practice-button practice-button--main', text: 'Check' });
+    buttons.append(check);
+    if (asked.hint) {
+      const hinted = button('Hint', () => { showHint(true); });
+      hinted.setAttribute('aria-expanded', 'false');
+      hinted.dataset.role = 'hint';
+      buttons.append(hinted);
+    }
+    /** @param {boolean} go whether the focus goes to the hint */
+    function showHint(go) {
+      if (!hint.firstChild) hint.append(make('div', { class: 'practice-hint', tabindex: '-1' }, ...paragraphs(`Hint: ${asked.hint}`)));
+      const hinted = buttons.querySelector('[data-role="hint"]');
+      if (hinted) hinted.setAttribute('aria-expanded', 'true');
+      if (go) /** @type {HTMLElement} */ (hint.firstElementChild).focus();
+    }
+    const worked = make('div', {});
+    element.append(entry.field, buttons, outcome, hint, worked);
+    element.addEventListener('submit', (event) => {
+      event.preventDefault();
+      const answer = entry.read();
+      const found = answer.trim() ? mark(answer) : { verdict: 'blank', why: entry.empty, read: '' };
+      outcome.replaceChildren(verdictOf(found, asked, answer));
+      worked.replaceChildren(...(marked(found.verdict) ? [workedBelow(asked, good(found.verdict))] : []));
+      if (found.verdict === 'blank') entry.focus();
+      else /** @type {HTMLElement} */ (outcome.firstElementChild).focus();
+      if (asked.hint && ['wrong', 'slip'].includes(found.verdict)) showHint(false);
+      check.textContent = good(found.verdict) ? 'Check' : 'Check again';
+      after(found.verdict);
+    });
+    return { element, focus: entry.focus };
+  }
+
+  /**
+   * @param {Mark} found
+   * @param {any} asked
+   * @param {string} answer
+   */
+  function verdictOf(found, asked, answer) {
+    const kind = VERDICTS[found.verdict] || VERDICTS.wrong;
+    const box = make('div', { class: 'practice-verdict', tabindex: '-1', role: 'group', 'data-look': kind.look, 'data-verdict': found.verdict });
+    const word = found.verdict === 'slip' && !isNumber(asked) ? 'Not right' : kind.word;
+    const line = make('p', { class: 'practice-word', id: fresh('verdict') }, signOf(kind.sign), make('span', { text: word }));
+    box.setAttribute('aria-labelledby', line.id);
+    box.append(line);
+    if (found.verdict === 'blank') box.setAttribute('role', 'alert');
+    if (found.read && isNumber(asked)) box.append(make('p', { class: 'practice-given', text: `Your answer: ${found.read}` }));
+    if (found.why && found.why !== `${word}.`) box.append(...paragraphs(found.why));
     for (const says of saidTo(asked, answer, found.why)) box.append(make('p', { text: says }));
     if (marked(found.verdict)) {
       const more = make('details', {}, make('summary', { text: 'The worked answer, with these numbers' }), workedAnswer(asked));
@@ -430,6 +699,21 @@
     }
     return box;
   }
+
+  /**
+   * The worked answer behind its summary: open where the answer was right, one step away where it may be tried again first.
+   * @param {any} asked
+   * @param {boolean} open
+   */
+  function workedBelow(asked, open) {
+    const word = isNumber(asked) ? 'The worked answer, with these numbers' : 'The answer';
+    const more = make('details', {}, make('summary', { text: word }), workedAnswer(asked));
+    more.open = open;
+    return more;
+  }
+
+  /** @param {string} verdict */
+  const good = (verdict) => verdict === 'right' || verdict === 'followed';
 
   /** @param {any} asked */
   const isNumber = (asked) => asked.kind === 'numeric' || asked.kind === 'reading';
@@ -546,7 +830,7 @@
           if (place + 1 < parts.length) {
             if (!holder.dataset.passed) { holder.dataset.passed = 'yes'; holder.append(make('div', { class: 'practice-buttons' }, on)); }
           } else {
-            this.note(question, Object.values(verdicts).every((one) => one === 'right' || one === 'followed') ? 'right' : 'wrong');
+            this.note(question, Object.values(verdicts).every(good) ? 'right' : 'wrong');
             next.hidden = false;
           }
         });

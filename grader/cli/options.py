@@ -1,0 +1,81 @@
+"""Options that several commands share."""
+
+from __future__ import annotations
+
+import getpass
+import os
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from grader.base.errors import UseError
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+REGISTER = "register.sqlite"
+
+
+def in_folder(function: F) -> F:
+    """`--in DIR`: the folder that holds `register.sqlite` and `sittings/`; here if left out."""
+    return click.option(
+        "--in",
+        "folder",
+        type=click.Path(path_type=Path, file_okay=False),
+        default=Path(),
+        metavar="DIR",
+        help="The folder with register.sqlite and sittings/; here if left out.",
+    )(function)
+
+
+def by_person(function: F) -> F:
+    """`--by NAME`: who does it, for the register; the name of this machine's user if left out."""
+    return click.option(
+        "--by", "person", default=user, metavar="NAME", help="Who does it, for the register; your user name if left out."
+    )(function)
+
+
+def as_json(function: F) -> F:
+    """`--json`: what would be printed, as JSON."""
+    return click.option("--json", "json_wanted", is_flag=True, help="Print it as JSON.")(function)
+
+
+def sealed_with(function: F) -> F:
+    """`--passphrase-file FILE`: what the issuer's key is sealed with. A file, so that it stands in no list of processes."""
+    return click.option(
+        "--passphrase-file",
+        "passphrase_file",
+        type=click.Path(path_type=Path),
+        metavar="FILE",
+        help="A file whose first line is the passphrase of the issuer's key; needed if it has one.",
+    )(function)
+
+
+def user() -> str:
+    """The name of whoever runs the command."""
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError, ImportError):  # no such user on this machine, as in some containers
+        return f"user {os.getuid()}" if hasattr(os, "getuid") else "unknown"
+
+
+def passphrase(file: Path | None) -> str:
+    """The first line of a passphrase file; "" where none is named."""
+    from grader.base.files import read_capped
+
+    if file is None:
+        return ""
+    try:
+        lines = read_capped(file, 4096).decode().splitlines()
+    except UnicodeDecodeError as error:
+        raise UseError(f"{file}: not UTF-8; save the passphrase as UTF-8") from error
+    if not lines or not lines[0]:
+        raise UseError(f"{file}: the first line is empty; write the passphrase there")
+    return lines[0]
+
+
+def instant() -> str:
+    """Now, in UTC, to the second: ``2031-05-14T08:00:00Z``. Commands read the clock here and hand it on."""
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -1,0 +1,67 @@
+"""`grader report`: what people read after a sitting."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import click
+
+from grader.cli.options import REGISTER, as_json, by_person, in_folder, instant
+
+
+@click.command(epilog="Example: grader report spring")
+@click.argument("sitting")
+@click.option(
+    "--course", type=click.Path(path_type=Path), default=Path(), help="The course's folder, for its words; here if left out."
+)
+@in_folder
+@by_person
+@as_json
+def command(sitting: str, course: Path, folder: Path, person: str, json_wanted: bool) -> int:
+    """
+    Write the reports of SITTING into sittings/SITTING/results.
+
+    report.html is the examiner's first look; results.csv and marks.csv are tables; feedback/ has one page a candidate, to hand
+    out. The keys are opened for this, and the register says by whom.
+    """
+    import json
+
+    from grader.register.store import Register
+    from grader.reports.view import look_at, strays_of
+    from grader.reports.write import write_reports
+
+    objectives, lessons = _words(course)
+    with Register(folder / REGISTER, existing=True) as register:
+        view = look_at(register, sitting, person, instant())
+    written = write_reports(
+        view,
+        strays_of(view),
+        folder / "sittings" / sitting / "results",
+        objectives=objectives,
+        lessons=lessons,
+        progress=lambda line: click.echo(line, err=True),
+    )
+    report, *tables = written[:3]
+    feedback = written[3:]
+    if json_wanted:
+        names = {"report": report, "results": tables[0], "marks": tables[1]}
+        click.echo(json.dumps({**{k: str(v) for k, v in names.items()}, "feedback": [str(page) for page in feedback]}, indent=1))
+    else:
+        click.echo(f"look first: {report}")
+        click.echo(f"tables: {tables[0]} and {tables[1].name}")
+        click.echo(f"feedback: {len(feedback)} pages in {report.parent / 'feedback'}")
+    return 0
+
+
+def _words(folder: Path) -> tuple[Mapping[str, str], Mapping[str, str]]:
+    """The objectives' and the lessons' words; without a course a report shows their ids instead."""
+    from grader.base.errors import UseError
+    from grader.items.course import load_practice
+
+    try:
+        course = load_practice(folder)
+    except UseError as error:
+        click.echo(f"{error}; the reports show the objectives' ids instead of their words", err=True)
+        return {}, {}
+    return {name: one.says for name, one in course.objectives.items()}, {one.circuit: one.title for one in course.lessons}

@@ -1,0 +1,106 @@
+"""`grader check`: everything that is wrong with a course, at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from grader.base.findings import Finding
+from grader.items.course import Course
+from grader.items.course_checks import check_whole, counted
+from grader.items.item_checks import check_item
+from grader.items.lesson_checks import check_lesson
+from grader.items.model import Item
+from grader.items.shapes import nearest
+from grader.items.soundness import check_variants
+from grader.items.wording import check_bank, check_wording
+
+VARIANTS = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What a check found: what counts, what its authors have waived with a reason, and how much there is."""
+
+    findings: tuple[Finding, ...]
+    waived: tuple[tuple[Finding, str], ...]
+    counts: dict[str, int]
+
+    @property
+    def sound(self) -> bool:
+        """Whether there is no error; warnings may be left."""
+        return self.counts["errors"] == 0
+
+
+def check_course(course: Course, variants: int = VARIANTS) -> Checked:
+    """
+    Everything wrong with a course.
+
+    Parameters
+    ----------
+    course : Course
+        As `load_course` read it; its own findings are taken over.
+    variants : int
+        How many variants of each item are drawn and looked at, 1 to 100,000.
+    """
+    found = list(course.findings)
+    found += check_whole(course)
+    for lesson in (*course.lessons, *course.pages):
+        found += check_lesson(lesson, course)
+    for bank in (course.practice, course.exam):
+        found += check_bank(list(bank))
+    waived: list[tuple[Finding, str]] = []
+    for item in course.items.values():
+        kept, left_out = _waived(item, _item(item, variants))
+        found += kept
+        waived += left_out
+    found = sorted(set(found), key=_order)
+    return Checked(tuple(found), tuple(waived), _counts(course, found))
+
+
+def _item(item: Item, variants: int) -> Iterator[Finding]:
+    found = list(check_item(item))
+    yield from found
+    yield from check_wording(item)
+    if all(finding.level == "warning" for finding in found):
+        yield from check_variants(item, variants)
+
+
+def _waived(item: Item, found: Iterable[Finding]) -> tuple[list[Finding], list[tuple[Finding, str]]]:
+    """An author may waive a warning with a reason, never an error; a waiver that waives nothing is itself a warning."""
+    kept: list[Finding] = []
+    waived: list[tuple[Finding, str]] = []
+    for finding in found:
+        if finding.level == "warning" and finding.code in item.waive:
+            waived.append((finding, item.waive[finding.code]))
+        else:
+            kept.append(finding)
+    line = item.lines.get("waive", item.line)
+    for code in item.waive.keys() - {finding.code for finding, _ in waived}:
+        near = nearest(code, {finding.code for finding in kept if finding.level == "warning"})
+        if any(finding.code == code for finding in kept):
+            what, mend = f"`{code}` is an error", "mend it; only warnings can be waived"
+        else:
+            what, mend = f"`{code}` is waived and not found", f"did you mean `{near}`?" if near else "take it out"
+        kept.append(Finding(item.file, line, "idle-waiver", f"{item.id}: {what}", mend, "warning", item.id))
+    return kept, waived
+
+
+def _order(finding: Finding) -> tuple[str, int, str, str]:
+    return finding.file, finding.line, finding.code, finding.message
+
+
+def _counts(course: Course, found: list[Finding]) -> dict[str, int]:
+    objectives = course.objectives.values()
+    anchors = {anchor for lesson in course.lessons for anchor in lesson.anchors}
+    return {
+        "objectives": len(objectives),
+        "taught": sum(1 for objective in objectives if objective.id in anchors),
+        "practised": sum(1 for objective in objectives if counted(course, "practice", objective.id) > 1),
+        "examined": sum(1 for objective in objectives if counted(course, "exam", objective.id) > 1),
+        "practice": len(course.practice),
+        "exam": len(course.exam),
+        "blueprints": len(course.blueprints),
+        "warnings": sum(1 for finding in found if finding.level == "warning"),
+        "errors": sum(1 for finding in found if finding.level == "error"),
+    }

@@ -1,0 +1,120 @@
+"""What must hold of a lesson's text: relations that exist, numbers that can be computed, figures and practice that are there."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+from grader.base.errors import GraderError, UseError
+from grader.base.findings import Finding
+from grader.items.course import Course
+from grader.items.lesson_file import Computation, read_inline, read_pairs, read_worked
+from grader.items.model import Fence, Lesson
+from grader.items.shapes import nearest
+from grader.items.yamlfile import short
+
+
+def check_lesson(lesson: Lesson, course: Course) -> Iterator[Finding]:
+    """Everything wrong with what a lesson computes and refers to, in the order of the file."""
+    checks: dict[str, Callable[[Fence, Course], object]] = {
+        "relation": _relation,
+        "worked": _worked,
+        "figure": _figure,
+        "practice": _practice,
+    }
+    found = []
+    for fence in lesson.fences:
+        found += _noted(lesson, fence.line, checks[fence.word], fence, course)
+    for inline in lesson.inlines:
+        found += _noted(
+            lesson, inline.line, lambda text, course: computed(read_inline(text), course.relations), inline.text, course
+        )
+    yield from sorted(found)
+
+
+class _Fault(UseError):
+    """Something wrong in a lesson, under a name of its own."""
+
+    def __init__(self, code: str, message: str) -> None:
+        self.code = code
+        super().__init__(message)
+
+
+def _noted(lesson: Lesson, line: int, check: Callable[[Any, Course], object], what: Any, course: Course) -> list[Finding]:
+    try:
+        check(what, course)
+    except GraderError as error:
+        message, _, mend = str(error).partition("; ")
+        code = error.code if isinstance(error, _Fault) else "bad-block"
+        return [Finding(lesson.file, line, code, message, mend or "write it as the README shows")]
+    return []
+
+
+def _known(code: str, what: str, name: str, names: Mapping[str, object]) -> None:
+    if name not in names:
+        near = nearest(name, names)
+        raise _Fault(code, f"there is no {what} `{short(name)}`; " + (f"did you mean `{near}`?" if near else "check its name"))
+
+
+def computed(wanted: Computation, relations: Mapping[str, Any]) -> float:
+    """
+    The SI value of a number computed in a lesson.
+
+    Raises `UseError` for a relation, a symbol or a unit that does not fit, `RangeError` outside the relation's range.
+    """
+    _known("unknown-relation", "relation", wanted.relation, relations)
+    relation = relations[wanted.relation]
+    symbols = {symbol.name: symbol for symbol in relation.arguments}
+    for name, quantity in wanted.values.items():
+        if name not in symbols:
+            raise _Fault("unknown-symbol", f"{relation.name} has no symbol `{name}`; its symbols are {', '.join(symbols)}")
+        if quantity.unit.dimension != symbols[name].unit.dimension:
+            what = f"`{name}` of {relation.name} is {quantity.written} {quantity.unit.name}".removesuffix(" 1")
+            raise _Fault("dimension", f"{what}; give it in {symbols[name].unit.name} or the like")
+    missing = [name for name, symbol in symbols.items() if name not in wanted.values and symbol.default is None]
+    if missing:
+        raise _Fault("missing-symbol", f"{relation.name} needs {', '.join(missing)}; give a quantity for each")
+    if wanted.unit.dimension != relation.result.unit.dimension:
+        mend = f"print it in {relation.result.unit.name} or the like"
+        raise _Fault("dimension", f"{relation.name} does not come in {wanted.unit.name}; {mend}")
+    values = {name: symbol.default for name, symbol in symbols.items()}
+    values |= {name: quantity.si for name, quantity in wanted.values.items()}
+    try:
+        return float(relation.run(values))
+    except GraderError as error:
+        raise _Fault("no-value", str(error)) from error
+
+
+def _relation(fence: Fence, course: Course) -> None:
+    names = [name for name in fence.lines if name]
+    if not names:
+        raise _Fault("bad-block", "the block names no relation; write its name on a line of its own")
+    for name in names:
+        _known("unknown-relation", "relation", name, course.relations)
+
+
+def _worked(fence: Fence, course: Course) -> None:
+    computed(read_worked(fence), course.relations)
+
+
+def _figure(fence: Fence, course: Course) -> None:
+    pairs = read_pairs(fence)
+    for name in pairs.keys() - {"name", "caption"}:
+        raise _Fault("unknown-field", f"`{short(name)}` is not a field of a figure block; write `name: …` and `caption: …`")
+    _known("unknown-figure", "figure", pairs.get("name", ""), course.figures)
+
+
+def _practice(fence: Fence, course: Course) -> None:
+    pairs = read_pairs(fence)
+    practised = {item.id: item for item in course.practice}
+    known: dict[str, Mapping[str, object]] = {
+        "circuit": dict.fromkeys(course.circuits),
+        "objective": course.objectives,
+        "item": practised,
+    }
+    if len(pairs) != 1 or not pairs.keys() <= known.keys():
+        raise _Fault("bad-block", "a practice block has one line; write `circuit: …`, `objective: …` or `item: …`")
+    (word, name), *_ = pairs.items()
+    _known(f"unknown-{word}", word, name, known[word])
+    if word != "item" and not any(name in {item.circuit, item.objective} for item in course.practice):
+        raise _Fault("nothing-to-practise", f"no practice item belongs to {name}; write one, or take the block out")

@@ -1,0 +1,404 @@
+"""
+Answer files from strangers: JSON, YAML, or a class's table (CSV). Whatever the bytes: sheets and asides, never an error.
+
+    {"paper": CODE, "candidate": ID, "answers": {"1": "19.4 mm²", "4a": "12.1 kPa"}}     JSON or YAML; `sitting` may be added
+    paper,candidate,1,2,3,4a                                                              a table: comma, semicolon or tab
+
+Everything is kept as the text that was written; nothing is taken for a number, a date or a truth value. An *aside* is a finding:
+file, line, what is wrong, how to mend it. In a table one bad row never stops the others.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import msgspec
+
+from grader.base.canon import read_json
+from grader.base.errors import UseError
+from grader.base.findings import Finding
+from grader.marking.mark import number_of
+
+SHEET_LIMIT = 1 << 18  # bytes of a JSON or YAML file: a full paper has some 5,000
+TABLE_LIMIT = 1 << 25  # bytes of a class's table
+NUMBERS_LIMIT = 500  # answers on one sheet
+ANSWER_LIMIT = 4000  # characters of one answer
+ROWS_LIMIT = 100_000
+
+_ENCODINGS = (
+    (b"\xef\xbb\xbf", "utf-8-sig"),
+    (b"\xff\xfe\x00\x00", ""),  # UTF-32 starts like UTF-16: told apart, and refused
+    (b"\xff\xfe", "utf-16"),
+    (b"\xfe\xff", "utf-16"),
+)
+_PASSED_OVER = frozenset({"name", "group", "email", "extra_time", "print", "sitting"})  # columns of a roster, beside the answers
+_SAVE = 'save the sheet again, or write it like {"paper": "…", "candidate": "…", "answers": {"1": "…", "2": "…"}}'
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One candidate's answers as they were written: by number, and where they stand."""
+
+    paper: str
+    candidate: str
+    answers: Mapping[str, str]
+    file: str
+    line: int = 1
+    sitting: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What a file holds: sheets, and what had to be set aside."""
+
+    sheets: tuple[Sheet, ...] = ()
+    asides: tuple[Finding, ...] = ()
+
+
+class Written(msgspec.Struct, forbid_unknown_fields=True):
+    """An answer file's form."""
+
+    paper: str
+    candidate: str
+    answers: dict[str, str]
+    sitting: str = ""
+
+
+@dataclass(slots=True)
+class Asides:
+    """The asides of one file, collected."""
+
+    file: str
+    found: list[Finding] = field(default_factory=list)
+
+    def add(self, line: int, code: str, message: str, mend: str) -> None:
+        """Set something aside."""
+        self.found.append(Finding(self.file, line, code, message, mend))
+
+
+def read_file(name: str, data: bytes) -> Reading:
+    """
+    What an answer file holds.
+
+    Parameters
+    ----------
+    name : str
+        The file's name; its ending tells the form, or else its first character does.
+    data : bytes
+        Anything at all.
+
+    Examples
+    --------
+    >>> reading = read_file("c-01.json", b'{"paper": "7M2KQ8D4XT", "candidate": "c-01", "answers": {"1": "b"}}')
+    >>> reading.sheets[0].answers
+    {'1': 'b'}
+    >>> print(*read_file("c-02.json", b"{").asides)  # doctest: +ELLIPSIS
+    c-02.json:1: not JSON (Expecting property name enclosed in double quotes, column 2); save the sheet again, ...
+    """
+    asides = Asides(name)
+    text = _text(data, asides)
+    if text is None:
+        return Reading(asides=tuple(asides.found))
+    sheets = _FORMS[_form(name, text)](text, asides)
+    return Reading(tuple(sheets), tuple(asides.found))
+
+
+def _text(data: bytes, asides: Asides) -> str | None:
+    if not data.strip(b"\0 \t\r\n"):
+        asides.add(0, "empty-file", "the file is empty", "save the sheet again")
+        return None
+    if len(data) > TABLE_LIMIT:
+        asides.add(0, "too-large", f"the file is larger than {TABLE_LIMIT:,} bytes", "hand in the answers alone")
+        return None
+    encoding = next((name for mark, name in _ENCODINGS if data.startswith(mark)), "utf-8")
+    try:
+        text = data.decode(encoding) if encoding else None
+    except UnicodeDecodeError as error:
+        text, line = None, data[: error.start].count(b"\n") + 1
+    else:
+        line = 1
+    if text is None or "\0" in text:
+        what = "not a text file" if b"\0" in data[:4096] else "not UTF-8"
+        asides.add(line, "not-text", what, "save the file as UTF-8 (in a spreadsheet: “CSV UTF-8”)")
+        return None
+    return text.removeprefix("\ufeff")
+
+
+def _form(name: str, text: str) -> str:
+    ending = name.rpartition(".")[2].lower()
+    if ending in ("json", "yaml", "yml"):
+        return "yaml" if ending == "yml" else ending
+    if ending in ("csv", "tsv"):
+        return "csv"
+    if text.lstrip().startswith("{"):
+        return "json"
+    head = text.lstrip().partition("\n")[0].lower()
+    return "csv" if any(f"paper{mark}" in head.replace('"', "") for mark in ",;\t") or head.startswith("sep=") else "yaml"
+
+
+# JSON
+
+
+def _json(text: str, asides: Asides) -> list[Sheet]:
+    data = text.encode("utf-8", "surrogatepass")
+    if _over(data, asides):
+        return []
+    try:
+        read_json(data)  # msgspec lets a repeated key pass: the last would win
+        written = msgspec.json.decode(data, type=Written, strict=True)
+    except UseError as error:
+        asides.add(*_json_fault(str(error)))
+        return []
+    except msgspec.MsgspecError as error:
+        asides.add(1, "not-a-sheet", f"not an answer file: {error}", _SAVE)
+        return []
+    except (UnicodeDecodeError, RecursionError):
+        asides.add(1, "not-json", "not JSON", _SAVE)
+        return []
+    return _sheets(written.paper, written.candidate, list(written.answers.items()), written.sitting, 1, asides)
+
+
+def _json_fault(said: str) -> tuple[int, str, str, str]:
+    """Line, code, message, mend of what the strict reader said."""
+    if said.startswith("not JSON at line "):
+        place, _, reason = said.removeprefix("not JSON at line ").partition(": ")
+        line, _, column = place.partition(", column ")
+        return int(line), "not-json", f"not JSON ({reason}, column {column})", _SAVE
+    message, _, mend = said.partition("; ")
+    return 1, "repeated-key" if "twice" in said else "not-json", message, mend or _SAVE
+
+
+def _over(data: bytes, asides: Asides) -> bool:
+    if len(data) > SHEET_LIMIT:
+        asides.add(0, "too-large", f"the file is larger than {SHEET_LIMIT:,} bytes", "hand in one candidate's answers alone")
+    return len(data) > SHEET_LIMIT
+
+
+# YAML
+
+
+class _Refused(Exception):
+    """A place in a YAML file that is not let through."""
+
+    def __init__(self, line: int, code: str, message: str, mend: str) -> None:
+        self.fault = (line, code, message, mend)
+        super().__init__(message)
+
+
+def _yaml(text: str, asides: Asides) -> list[Sheet]:
+    import yaml  # only where a YAML file comes in
+
+    if _over(text.encode("utf-8", "surrogatepass"), asides):
+        return []
+    try:
+        fields = _fields(text)
+    except _Refused as refused:
+        asides.add(*refused.fault)
+        return []
+    except yaml.YAMLError as error:
+        mark = getattr(error, "problem_mark", None)
+        said = str(getattr(error, "problem", None) or "it cannot be read")
+        asides.add(mark.line + 1 if mark else 1, "not-yaml", f"not YAML ({said})", _SAVE)
+        return []
+    except (UnicodeError, ValueError, RecursionError):
+        asides.add(1, "not-yaml", "not YAML (it holds what cannot be read)", _SAVE)
+        return []
+    return _from_fields(fields, asides)
+
+
+_Fields = dict[str, tuple[int, "str | list[tuple[str, str]]"]]
+
+
+def _from_fields(fields: _Fields, asides: Asides) -> list[Sheet]:
+    texts: dict[str, str] = {}
+    answers: list[tuple[str, str]] | None = None
+    for name, (line, value) in fields.items():
+        if name == "answers" and not isinstance(value, str):
+            answers = value
+        elif name in ("paper", "candidate", "sitting") and isinstance(value, str):
+            texts[name] = value
+        else:
+            asides.add(line, "not-a-sheet", f"`{name[:40]}` does not belong here, or not in this form", _SAVE)
+            return []
+    missing = [name for name in ("paper", "candidate") if name not in texts] + (["answers"] if answers is None else [])
+    if missing or answers is None:
+        asides.add(1, "not-a-sheet", f"not an answer file: {' and '.join(missing)} missing", _SAVE)
+        return []
+    return _sheets(texts["paper"], texts["candidate"], answers, texts.get("sitting", ""), 1, asides)
+
+
+def _fields(text: str) -> _Fields:
+    """
+    The two levels of an answer file, every scalar as the text that was written.
+
+    Read event by event, so that no alias, tag or depth is ever followed.
+    """
+    import yaml
+
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    fields: _Fields = {}
+    inner: list[tuple[str, str]] = []
+    inside = documents = 0
+    name: tuple[str, int] | None = None
+    for event in yaml.parse(text, Loader=loader):
+        line = event.start_mark.line + 1 if event.start_mark else 1
+        _let_through(event, line)
+        kind = type(event).__name__
+        if kind == "DocumentStartEvent":
+            documents += 1
+            if documents > 1:
+                raise _Refused(line, "not-a-sheet", "more than one document", "hand in one file for each candidate")
+        elif kind == "SequenceStartEvent" or (kind == "MappingStartEvent" and (inside == 2 or (inside == 1 and name is None))):
+            raise _Refused(
+                line, "too-deep", "a list or a mapping where a text is wanted", "write each answer as a text in quotes"
+            )
+        elif kind == "MappingStartEvent":
+            inside += 1
+            if inside == 2 and name is not None:
+                inner = []
+                fields[name[0]], name = (name[1], inner), None
+        elif kind == "MappingEndEvent":
+            inside -= 1
+        elif isinstance(event, yaml.ScalarEvent):
+            if not inside:
+                raise _Refused(line, "not-a-sheet", "not an answer file: a text alone", _SAVE)
+            name = _taken(event.value, line, name, fields, inner, inside)
+    return fields
+
+
+def _let_through(event: object, line: int) -> None:
+    """Refuse aliases, anchors and tags."""
+    if type(event).__name__ == "AliasEvent" or getattr(event, "anchor", None) is not None:
+        raise _Refused(line, "yaml-alias", "an anchor or an alias", "write the text out, in quotes")
+    if getattr(event, "tag", None) is not None:
+        raise _Refused(line, "yaml-tag", "a tag", "take it out; every answer is a text")
+
+
+def _taken(
+    text: str, line: int, name: tuple[str, int] | None, fields: _Fields, inner: list[tuple[str, str]], inside: int
+) -> tuple[str, int] | None:
+    """A scalar taken as a key (then it is waited for its value) or as a value."""
+    if name is None:
+        if text in (fields if inside == 1 else dict(inner)):
+            raise _Refused(line, "repeated-key", f"`{text[:40]}` stands twice", "keep one of the two")
+        return text, line
+    if inside == 1:
+        fields[name[0]] = (name[1], text)
+    else:
+        if len(inner) >= NUMBERS_LIMIT:
+            raise _Refused(line, "too-many", f"more than {NUMBERS_LIMIT} answers", "hand in one candidate's answers alone")
+        inner.append((name[0], text))
+    return None
+
+
+# A class's table
+
+
+def _csv(text: str, asides: Asides) -> list[Sheet]:
+    lines = text.replace("\r\n", "\n").replace("\r", "\n")
+    offset = 0
+    if lines[:4].lower() == "sep=":  # a spreadsheet's way of naming its separator
+        lines, offset = lines.partition("\n")[2], 1
+    delimiter = _delimiter(lines.partition("\n")[0])
+    rows = csv.reader(io.StringIO(lines), delimiter=delimiter, strict=True)
+    sheets: list[Sheet] = []
+    columns: list[str] = []
+    try:
+        for row in rows:
+            line = rows.line_num + offset
+            cells = [_cell(cell) for cell in row]
+            if not any(cells):
+                continue
+            if not columns:
+                columns = _columns(cells, line, asides)
+                if not columns:
+                    return []
+            elif line > ROWS_LIMIT:
+                asides.add(line, "too-many", f"more than {ROWS_LIMIT:,} rows", "cut the table into several files")
+                break
+            else:
+                sheets.extend(_row(columns, cells, line, asides))
+    except csv.Error as error:
+        asides.add(rows.line_num + offset, "not-a-table", f"the table cannot be read on ({error})", "close every quotation mark")
+    if not columns and not asides.found:
+        asides.add(1, "not-a-table", "no heading", "begin with the line `paper,candidate,1,2,3`")
+    return sheets
+
+
+def _delimiter(head: str) -> str:
+    return max(",;\t", key=head.count)
+
+
+def _cell(text: str) -> str:
+    """A cell without what a spreadsheet puts round a text that it should not take for a number: ``="5/32"``."""
+    text = text.strip(" \u00a0")
+    return text[2:-1].replace('""', '"') if len(text) > 3 and text.startswith('="') and text.endswith('"') else text
+
+
+def _columns(cells: list[str], line: int, asides: Asides) -> list[str]:
+    """What each column holds: `paper`, `candidate`, a number, or nothing that is read; empty where it is no table of answers."""
+    columns = [cell.lower() if cell.lower() in ("paper", "candidate", *_PASSED_OVER) else number_of(cell) for cell in cells]
+    for wanted in ("paper", "candidate"):
+        if wanted not in columns:
+            asides.add(line, "not-a-table", f"no column `{wanted}`", "begin with the line `paper,candidate,1,2,3`")
+            return []
+    named = [column for column in columns if column and column not in _PASSED_OVER - {"sitting"}]
+    if len(named) > NUMBERS_LIMIT:
+        asides.add(line, "too-many", f"more than {NUMBERS_LIMIT} columns", "hand in the answers alone")
+        return []
+    for column in dict.fromkeys(named):
+        if named.count(column) > 1:
+            asides.add(line, "repeated-key", f"column `{column}` stands twice", "keep one of the two")
+            return []
+    for cell, column in zip(cells, columns, strict=True):
+        if cell and not column:
+            mend = "its answers are not read; head it with the question's number if they should be"
+            asides.add(line, "unknown-column", f"column `{cell[:40]}` is no question", mend)
+    return columns
+
+
+def _row(columns: list[str], cells: list[str], line: int, asides: Asides) -> list[Sheet]:
+    if any(cells[len(columns) :]):
+        mend = "put an answer that holds the separator in quotes"
+        asides.add(line, "too-many-cells", f"{len(cells)} cells under {len(columns)} headings", mend)
+        return []
+    by_column = dict(zip(columns, cells, strict=False))
+    answers = [(c, cell) for c, cell in zip(columns, cells, strict=False) if c[:1].isdigit()]
+    return _sheets(
+        by_column.get("paper", ""), by_column.get("candidate", ""), answers, by_column.get("sitting", ""), line, asides
+    )
+
+
+# What all forms have in common
+
+
+def _sheets(paper: str, candidate: str, answers: list[tuple[str, str]], sitting: str, line: int, asides: Asides) -> list[Sheet]:
+    """The sheet, if it can be kept; what is wrong with it as asides."""
+    if len(answers) > NUMBERS_LIMIT:
+        asides.add(line, "too-many", f"more than {NUMBERS_LIMIT} answers", "hand in one candidate's answers alone")
+        return []
+    kept: dict[str, str] = {}
+    for label, text in answers:
+        number = number_of(label) or label[:40]
+        if number in kept:
+            asides.add(line, "repeated-key", f"number {number} is answered twice", "keep one of the two")
+            return []
+        if len(text) > ANSWER_LIMIT:
+            mend = "write the answer alone"
+            asides.add(line, "long-answer", f"the answer to {number} has {len(text):,} characters", mend)
+            return []
+        kept[number] = text
+    for what, value in (("paper", paper), ("candidate", candidate)):
+        if not value.strip():
+            asides.add(line, "not-a-sheet", f"the {what} is empty", f"write the {what} as printed on the paper")
+            return []
+        if len(value) > 200:
+            asides.add(line, "not-a-sheet", f"the {what} has {len(value):,} characters", "write it as printed on the paper")
+            return []
+    return [Sheet(paper.strip(), candidate.strip(), kept, asides.file, line, sitting.strip())]
+
+
+_FORMS = {"json": _json, "yaml": _yaml, "csv": _csv}

@@ -1,0 +1,227 @@
+"""
+The course as a site: the mkdocs plugin `grader`.
+
+It reads the course (practice items only), sets our blocks in the lessons, adds the packs and the assets, and puts the lessons in
+order. Everything a person wrote wrongly is collected over all pages; if there is anything, the build ends with that list and
+nothing is written.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from html import escape
+from importlib.resources import files as package_files
+from pathlib import Path
+from typing import Any
+
+from mkdocs.config import base, config_options
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.exceptions import PluginError
+from mkdocs.plugins import BasePlugin
+from mkdocs.structure.files import File, Files
+from mkdocs.structure.pages import Page as SitePage
+from mkdocs.utils.meta import get_data
+
+from grader.base.errors import FindingsError, GraderError
+from grader.base.findings import Finding
+from grader.items.course import Course, load_practice
+from grader.items.model import Fence, Item
+from grader.marking.browser import script as marker_script
+from grader.marking.key import AnyQuestion
+from grader.pages import fences, packs
+from grader.pages.lessons import Fault, Page, put_blocks, set_page
+from grader.pages.sample import sample_html
+
+ASSETS = "assets/course"
+OURS = ("course.css", "course-math.woff2", "course-math-OFL.txt", "iframe-worker.js", "mark.svg", "page.js", "practice.js")
+MIXED = "practice.md"
+LAST = 10_000
+
+_WIDE = re.compile(r"<table>(?P<inside>\s*<thead>\s*<tr>(?:\s*<th\b[^>]*>.*?</th>){5,}.*?)</table>", re.DOTALL)
+
+
+class CourseError(FindingsError, PluginError):
+    """Findings that end a build; mkdocs prints them without a traceback."""
+
+    def __init__(self, findings: Sequence[Finding]) -> None:
+        self.findings = tuple(findings)
+        PluginError.__init__(self, "\n".join(map(str, findings)))
+
+
+class CourseConfig(base.Config):
+    """What may stand under the plugin in mkdocs.yml."""
+
+    variants = config_options.Type(int, default=packs.VARIANTS)
+
+
+class CoursePlugin(BasePlugin[CourseConfig]):
+    """Pages, packs and assets of a course."""
+
+    def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
+        """Read the course and set what its pages need, whatever mkdocs.yml says."""
+        folder = Path(config.docs_dir).parent
+        self.course: Course = load_practice(folder)
+        self.findings: list[Finding] = list(self.course.findings)
+        self.pages: dict[str, Page] = {}
+        self.drawn: dict[str, list[AnyQuestion]] = {}
+        for item in self.course.practice:
+            try:
+                self.drawn[item.id] = packs.draw_variants(item, self.config.variants, self.course.figures)
+            except FindingsError as error:
+                self.findings.extend(error.findings)
+            except GraderError as error:
+                what, _, mend = str(error).partition("; ")
+                self.findings.append(
+                    Finding(item.file, item.line, "no-variant", f"{item.id}: {what}", mend or "widen what is given")
+                )
+        config.use_directory_urls = False
+        if not config.site_name or config.site_name == "Course":
+            config.site_name = self.course.title or "Course"
+        config.theme.static_templates -= {"404.html", "sitemap.xml"}  # neither works in a folder without an address
+        config.extra_css = [f"{ASSETS}/course.css", f"{ASSETS}/figures.css", *config.extra_css]
+        config.extra_javascript.append(f"{ASSETS}/page.js")
+        return config
+
+    def on_files(self, files: Files, config: MkDocsConfig) -> Files:
+        """Add assets, packs and the page that mixes the circuits; leave out the drawings, which stand inline."""
+        for file in list(files):
+            if file.src_uri == "sitemap.xml" or (file.src_uri.startswith("figures/") and file.src_uri.endswith(".svg")):
+                files.remove(file)
+        for name, content in self._assets().items():
+            files.append(File.generated(config, name, content=content))
+        if self.drawn and files.get_file_from_path(MIXED) is None:
+            files.append(File.generated(config, MIXED, content=_MIXED_PAGE))
+        if config.nav is None:
+            config.nav = [file.src_uri for file in sorted(files.documentation_pages(), key=self._order)]
+        return files
+
+    def _assets(self) -> dict[str, str | bytes]:
+        found: dict[str, str | bytes] = {}
+        for name in OURS:
+            found[f"{ASSETS}/{name}"] = package_files("grader.pages").joinpath("assets", name).read_bytes()
+        found[f"{ASSETS}/figures.css"] = package_files("grader.items").joinpath("figures.css").read_bytes()
+        found[f"{ASSETS}/marker.js"] = marker_script()
+        for circuit, items in self._by_circuit().items():
+            found[f"packs/{circuit}.js"] = packs.pack_script(circuit, [self.drawn[item.id] for item in items])
+        return found
+
+    def _by_circuit(self) -> dict[str, list[Item]]:
+        found: dict[str, list[Item]] = {}
+        for item in self.course.practice:
+            if item.id in self.drawn:
+                found.setdefault(item.circuit, []).append(item)
+        return found
+
+    def _order(self, file: File) -> tuple[int, str]:
+        """Where a page stands in the contents: the index, then by the order each page gives itself, the mixed practice last."""
+        if file.src_uri == "index.md":
+            return (-1, "")
+        if file.generated_by:
+            return (LAST + 1, file.src_uri)
+        _, head = get_data(file.content_string)
+        order = head.get("order", LAST)
+        if not isinstance(order, int):
+            mend = "write a whole number: `order: 3`"
+            self.findings.append(
+                Finding(f"lessons/{file.src_uri}", 1, "bad-order", f"`order: {order}` is not a whole number", mend)
+            )
+            order = LAST
+        return (order, file.src_uri)
+
+    def on_page_markdown(self, markdown: str, page: SitePage, config: MkDocsConfig, files: Files) -> str:  # noqa: ARG002
+        """Take our blocks out of a page, compute its inline numbers."""
+        source = page.file.content_string.replace("\r\n", "\n")
+        first = source.count("\n") - markdown.count("\n") + 1
+        ours = Page(f"lessons/{page.file.src_uri}", f"p{len(self.pages)}")
+        self.pages[page.file.src_uri] = ours
+        text = set_page(
+            markdown, first, ours, self._set_block, lambda inside: fences.inline_number(inside, self.course.relations)
+        )
+        self.findings.extend(ours.findings)
+        return text
+
+    def _set_block(self, fence: Fence, page: Page) -> str:
+        if fence.word == "relation":
+            return fences.relation_html(fence, self.course.relations)
+        if fence.word == "worked":
+            return fences.worked_html(fence, self.course.relations)
+        if fence.word == "figure":
+            return fences.figure_block(fence, page, self.course.figures)
+        return self._practice(fence, page)
+
+    def _practice(self, fence: Fence, page: Page) -> str:
+        """A `practice` block: which items, and the first of them to read where no script runs."""
+        asked = [line for line in fence.lines if line]
+        kind, _, name = (asked[0] if len(asked) == 1 else "").partition(":")
+        kind, name = kind.strip(), name.strip()
+        if kind not in {"circuit", "objective", "item"} or not name:
+            mend = "write `circuit: power`, `objective: power.1`, `item: power-open-area` or `circuit: all`"
+            raise Fault("wrong-block", "a `practice` block says in one line what to practise", mend)
+        items = [item for group in self._by_circuit().values() for item in group if _asked(item, kind, name)]
+        if not items:
+            there = sorted({_names(item)[kind] for item in self.course.practice})
+            raise Fault("nothing-to-practise", f"no practice item has the {kind} `{name[:60]}`", fences.nearest(name, there))
+        circuits = list(dict.fromkeys(item.circuit for item in items))
+        page.packs += [circuit for circuit in circuits if circuit not in page.packs]
+        whole = kind == "circuit"
+        chosen = "" if whole else " ".join(item.id for item in items)
+        mixed = " data-mixed" if name == "all" else ""
+        sample = sample_html(self.drawn[items[0].id][0], f"{page.mark}s{len(page.blocks)}")
+        asks = f'data-packs="{escape(" ".join(circuits))}" data-items="{escape(chosen)}"{mixed}'
+        return f"<course-practice {asks} data-search-exclude>{sample}</course-practice>"
+
+    def on_page_content(self, html: str, page: SitePage, config: MkDocsConfig, files: Files) -> str:  # noqa: ARG002
+        """Put our blocks back in, with the aims of the lesson on top and, where there is practice, its scripts below."""
+        ours = self.pages[page.file.src_uri]
+        text = put_blocks(_with_wide_tables(html), ours)
+        up = "../" * page.file.dest_uri.count("/")
+        scripts = (
+            [f"{ASSETS}/marker.js", f"{ASSETS}/practice.js", *(f"packs/{name}.js" for name in ours.packs)] if ours.packs else []
+        )
+        return self._aims(page) + text + "".join(f'<script defer src="{up}{escape(name)}"></script>' for name in scripts)
+
+    def _aims(self, page: SitePage) -> str:
+        """What a learner can do after the lesson, each aim leading to its section."""
+        lesson = next((one for one in self.course.lessons if one.file == f"lessons/{page.file.src_uri}"), None)
+        if lesson is None or not lesson.objectives:
+            return ""
+        rows = []
+        for aim in lesson.objectives:
+            says = escape(aim.says)
+            rows.append(f'<li><a href="#{escape(aim.id)}">{says}</a></li>' if aim.id in lesson.anchors else f"<li>{says}</li>")
+        title = "After this lesson you can do this"
+        return f'<nav class="course-aims" aria-label="{title}"><p>{title}</p><ul>{"".join(rows)}</ul></nav>'
+
+    def on_env(self, env: Any, config: MkDocsConfig, files: Files) -> Any:  # noqa: ARG002
+        """All pages are read and nothing is written yet: the place to say everything that is wrong."""
+        errors = sorted({finding for finding in self.findings if finding.level == "error"})
+        if errors:
+            raise CourseError(errors)
+        return env
+
+
+_MIXED_PAGE = """---
+title: Mixed practice
+---
+
+Questions from every circuit, in a new order each time the page is opened. The numbers are new each time too.
+
+```practice
+circuit: all
+```
+"""
+
+
+def _names(item: Item) -> dict[str, str]:
+    return {"circuit": item.circuit, "objective": item.objective, "item": item.id}
+
+
+def _asked(item: Item, kind: str, name: str) -> bool:
+    return name == _names(item)[kind] or (kind, name) == ("circuit", "all")
+
+
+def _with_wide_tables(html: str) -> str:
+    """Tables of five columns and more scroll inside a block that the keyboard reaches."""
+    block = '<div class="course-scroll" role="region" aria-label="Table" tabindex="0">'
+    return _WIDE.sub(rf'{block}<table class="course-table">\g<inside></table></div>', html)

@@ -1,0 +1,104 @@
+"""
+Seals a paper: its code, its questions drawn, its key's canonical bytes and their digest.
+
+Everything follows from the sitting's secret. The nonce does too: nobody without the secret can try answers against the digest
+that the paper prints, and the same sitting seals to the same bytes.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+import msgspec
+
+from grader.base.canon import canonical, digest
+from grader.base.codes import paper_code
+from grader.base.errors import UseError
+from grader.items.model import Item
+from grader.marking.key import FORM, AnyQuestion, Key, unit_entries
+
+Draw = Callable[[Item, bytes, str], AnyQuestion]
+
+
+@dataclass(frozen=True, slots=True)
+class Sealed:
+    """A key, its canonical bytes, and the digest that the paper prints."""
+
+    key: Key
+    data: bytes
+    digest: str
+
+
+def codes(secret: bytes, sitting: str, candidates: Iterable[str]) -> dict[str, str]:
+    """
+    Each candidate's paper code, unlike every other of the sitting; the first in the roster keeps the code drawn first.
+
+    >>> found = codes(b"demo", "spring", ["c-01", "c-02"])
+    >>> len(set(found.values()))
+    2
+    """
+    found: dict[str, str] = {}
+    taken: set[str] = set()
+    for candidate in candidates:
+        again = 0
+        code = paper_code(secret, sitting, candidate)
+        while code in taken:
+            again += 1
+            code = paper_code(secret, sitting, f"{candidate}/{again}")
+        taken.add(code)
+        found[candidate] = code
+    return found
+
+
+def nonce(secret: bytes, sitting: str, paper: str) -> str:
+    """
+    The 32 bytes in a key that keep its digest from being tried out, in hexadecimal.
+
+    >>> len(nonce(b"demo", "spring", "7M2KQ8D4XT"))
+    64
+    """
+    message = canonical(["grader-nonce-1", sitting, paper])
+    return hashlib.blake2b(message, key=secret, digest_size=32).hexdigest()
+
+
+def seal(
+    items: Sequence[Item], *, sitting: str, candidate: str, code: str, blueprint: str, bank: str, secret: bytes, draw: Draw
+) -> Sealed:
+    """
+    A candidate's key: the questions drawn for the paper, numbered from 1 in the order of the items.
+
+    Parameters
+    ----------
+    items : sequence of Item
+    bank : str
+        The digest of the bank the items come from.
+    secret : bytes
+        The sitting's secret, 32 to 64 bytes: with less, a key could be guessed from its digest.
+    draw : callable
+        `grader.items.variants.draw_question` of the course, taking item, secret and paper code.
+
+    Raises
+    ------
+    UseError
+        The secret is too short, or an item gives no variant.
+    """
+    if not 32 <= len(secret) <= 64:
+        raise UseError(f"the secret has {len(secret)} bytes; give 32 to 64 random ones")
+    questions = tuple(
+        msgspec.structs.replace(draw(item, secret, code), number=str(number)) for number, item in enumerate(items, 1)
+    )
+    key = Key(
+        form=FORM,
+        sitting=sitting,
+        paper=code,
+        candidate=candidate,
+        blueprint=blueprint,
+        bank=bank,
+        nonce=nonce(secret, sitting, code),
+        units=unit_entries(),
+        questions=questions,
+    )
+    data = key.encoded()
+    return Sealed(key, data, digest(data))

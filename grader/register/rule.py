@@ -1,0 +1,164 @@
+"""
+The pass rule: a share of all marks, and a least share in every circuit.
+
+Shares are compared exactly, as fractions; a mark on the cut passes. A percentage is rounded for print only, and never up to a cut
+that was not reached.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from fractions import Fraction
+from typing import Any
+
+from grader.base.errors import UseError
+from grader.base.quantities import read_quantity
+from grader.register.records import Mark
+
+PASS, FAIL, NOT_EXAMINED = "pass", "fail", "not examined"
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """Who passes: the least share of all marks, and of each circuit's, 0 to 1."""
+
+    cut: Fraction
+    each_circuit: Fraction
+
+    def as_json(self) -> dict[str, str]:
+        """The rule as a decision keeps it: exact fractions."""
+        return {"cut": str(self.cut), "each_circuit": str(self.each_circuit)}
+
+    def in_words(self) -> str:
+        """
+        The rule as a certificate says it.
+
+        >>> Rule(Fraction(3, 5), Fraction(2, 5)).in_words()
+        'To pass: 60 % of all marks, and 40 % of the marks in each circuit.'
+        """
+        each = f", and {percent(self.each_circuit)} % of the marks in each circuit" if self.each_circuit else ""
+        return f"To pass: {percent(self.cut)} % of all marks{each}."
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """Marks earned out of so many."""
+
+    mark: Fraction
+    out_of: Fraction
+
+    def reaches(self, cut: Fraction) -> bool:
+        """Whether the share is the cut or more; a share of nothing reaches a cut of 0 only."""
+        return self.mark >= cut * self.out_of if self.out_of else cut == 0
+
+    def as_json(self, cut: Fraction) -> dict[str, str]:
+        """The share as a decision keeps it; the percentage never shows a cut that was not reached."""
+        return {"mark": decimal(self.mark), "out_of": decimal(self.out_of), "percent": shown(self, cut)}
+
+
+def percent(share: Fraction) -> str:
+    """
+    A share in percent, without needless zeros; exact where a few decimals can say it.
+
+    >>> percent(Fraction(3, 5)), percent(Fraction(141, 200))
+    ('60', '70.5')
+    """
+    return decimal(share * 100)
+
+
+def decimal(number: Fraction) -> str:
+    """
+    A number as a decimal, to at most six places.
+
+    >>> decimal(Fraction(49, 2)), decimal(Fraction(100)), decimal(Fraction(1, 3))
+    ('24.5', '100', '0.333333')
+    """
+    value = (Decimal(number.numerator) / Decimal(number.denominator)).quantize(Decimal("0.000001"), ROUND_HALF_EVEN)
+    text = f"{value:f}"
+    return text.rstrip("0").rstrip(".")
+
+
+def shown(share: Share, cut: Fraction) -> str:
+    """
+    A share in percent to one place; rounded down where rounding would show a cut that was not reached.
+
+    >>> shown(Share(Fraction(5997), Fraction(10000)), Fraction(3, 5)), shown(Share(Fraction(1), Fraction(3)), Fraction(0))
+    ('59.9', '33.3')
+    """
+    if not share.out_of:
+        return "0.0"
+    exact = share.mark * 100 / share.out_of
+    value = Decimal(exact.numerator) / Decimal(exact.denominator)
+    rounded = value.quantize(Decimal("0.1"), ROUND_HALF_EVEN)
+    if not share.reaches(cut) and Fraction(rounded) >= cut * 100:
+        rounded = value.quantize(Decimal("0.1"), ROUND_FLOOR)
+    return f"{rounded:f}"
+
+
+def rule_of(blueprint: Mapping[str, Any]) -> Rule:
+    """
+    The pass rule of a blueprint.
+
+    Raises `UseError` where it has none, or a share is not one.
+
+    >>> rule_of({"pass": {"cut": "60 %"}})
+    Rule(cut=Fraction(3, 5), each_circuit=Fraction(0, 1))
+    """
+    found = blueprint.get("pass")
+    if not isinstance(found, Mapping) or "cut" not in found:
+        raise UseError("the sitting's blueprint has no pass rule (`pass: {cut: 60 %}`); nobody can be decided on")
+    return Rule(_share(str(found["cut"])), _share(str(found.get("each_circuit", "0 %"))))
+
+
+def _share(text: str) -> Fraction:
+    read = read_quantity(text)
+    share = read.number / 100 if read.unit.name == "%" else read.number
+    if read.unit.name not in ("%", "1") or not 0 <= share <= 1:
+        raise UseError(f"`{text}` is not a share; write it as `60 %`")
+    return Fraction(share)
+
+
+def shares(marks: Iterable[Mark]) -> tuple[Share, dict[str, Share]]:
+    """The share of all marks, and of each circuit's, in the order of the paper."""
+    whole, circuits = Share(Fraction(0), Fraction(0)), dict[str, Share]()
+    for mark in marks:
+        earned = Share(Fraction(mark.mark), Fraction(mark.out_of))
+        whole = _sum(whole, earned)
+        circuits[mark.circuit] = _sum(circuits.get(mark.circuit, Share(Fraction(0), Fraction(0))), earned)
+    return whole, circuits
+
+
+def _sum(one: Share, other: Share) -> Share:
+    return Share(one.mark + other.mark, one.out_of + other.out_of)
+
+
+def judged(rule: Rule, marks: Iterable[Mark]) -> tuple[str, dict[str, Any]]:
+    """The decision by a rule on marks, and its evidence."""
+    whole, circuits = shares(marks)
+    short = [] if whole.reaches(rule.cut) else [f"{shown(whole, rule.cut)} % of all marks; the cut is {percent(rule.cut)} %"]
+    for name, share in circuits.items():
+        if not share.reaches(rule.each_circuit):
+            least = percent(rule.each_circuit)
+            short.append(f"{shown(share, rule.each_circuit)} % in circuit {name}; the least is {least} %")
+    evidence = whole.as_json(rule.cut) | {
+        "circuits": {name: share.as_json(rule.each_circuit) for name, share in circuits.items()},
+        "short_of": short,
+    }
+    return (FAIL if short else PASS), evidence
+
+
+def reason(evidence: Mapping[str, Any]) -> str:
+    """
+    A decision's evidence in one line.
+
+    >>> reason({"reason": "no answer file was marked"})
+    'no answer file was marked'
+    >>> reason({"mark": "20", "out_of": "32", "percent": "62.5", "short_of": ["30.0 % in circuit pump; the least is 40 %"]})
+    '20 of 32, 62.5 %: 30.0 % in circuit pump; the least is 40 %'
+    """
+    if "reason" in evidence:
+        return str(evidence["reason"])
+    short = "; ".join(evidence["short_of"])
+    return f"{evidence['mark']} of {evidence['out_of']}, {evidence['percent']} %{': ' if short else ''}{short}"

@@ -1,0 +1,155 @@
+"""
+The NumPy half: the same expression on whole arrays. Imported only where an array comes in.
+
+Arrays of one shape are worked through in blocks that stay in the processor's cache, so that a long formula costs no more than
+the same formula written by hand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from functools import reduce
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from grader.relations.tree import Tree, whole_power
+
+BLOCK = 1 << 14
+
+Floats = NDArray[np.float64]
+Values = Mapping[str, Any]
+ArrayEvaluator = Callable[[Values], Any]
+
+_ONE: Mapping[str, Callable[[Any], Any]] = {
+    "sqrt": np.sqrt,
+    "exp": np.exp,
+    "log": np.log,
+    "sin": np.sin,
+    "cos": np.cos,
+    "tan": np.tan,
+    "asin": np.arcsin,
+    "acos": np.arccos,
+    "atan": np.arctan,
+    "abs": np.abs,
+    "neg": np.negative,
+    "not": np.logical_not,
+}
+_SEVERAL: Mapping[str, Callable[[Any, Any], Any]] = {
+    "+": np.add,
+    "-": np.subtract,
+    "*": np.multiply,
+    "/": np.divide,
+    "min": np.minimum,
+    "max": np.maximum,
+    "and": np.logical_and,
+    "or": np.logical_or,
+}
+_COMPARED: Mapping[str, Callable[[Any, Any], Any]] = {
+    "<": np.less,
+    "<=": np.less_equal,
+    ">": np.greater,
+    ">=": np.greater_equal,
+    "==": np.equal,
+    "!=": np.not_equal,
+}
+
+
+def compiled(node: Tree) -> ArrayEvaluator:
+    """An expanded expression as nested functions on arrays. Both sides of an `if` are computed, the condition picks."""
+    match node:
+        case int() | float():
+            number = float(node)
+            return lambda _: number
+        case ("pi",):
+            return lambda _: np.pi
+        case ("name", name):
+            return lambda values: values[name]
+        case ("if", condition, then, otherwise):
+            which, first, second = compiled(condition), compiled(then), compiled(otherwise)
+            return lambda values: np.where(which(values), first(values), second(values))
+        case ("compare", *chain):
+            return _comparison([compiled(t) for t in chain[::2]], chain[1::2])
+        case ("**", base, exponent):
+            return _power(compiled(base), exponent)
+    run = [compiled(part) for part in node[1:]]
+    if node[0] in _ONE:
+        function, only = _ONE[node[0]], run[0]
+        return lambda values: function(only(values))
+    join = _SEVERAL[node[0]]
+    if len(run) == 2:
+        left, right = run
+        return lambda values: join(left(values), right(values))
+    return lambda values: reduce(join, (r(values) for r in run))
+
+
+def _power(under: ArrayEvaluator, exponent: Tree) -> ArrayEvaluator:
+    whole = whole_power(exponent)
+    if whole is None:
+        over = compiled(exponent)
+        return lambda values: np.power(np.asarray(under(values), dtype=np.float64), over(values))
+
+    def product(values: Values) -> Any:
+        base = under(values)
+        found = reduce(np.multiply, [base] * abs(whole)) if whole else np.ones_like(base, dtype=np.float64)
+        return np.divide(1.0, found) if whole < 0 else found
+
+    return product
+
+
+def _comparison(run: Sequence[ArrayEvaluator], signs: Sequence[str]) -> ArrayEvaluator:
+    tests = [_COMPARED[sign] for sign in signs]
+
+    def compared(values: Values) -> Any:
+        found = [r(values) for r in run]
+        return reduce(np.logical_and, (test(a, b) for test, a, b in zip(tests, found, found[1:], strict=False)))
+
+    return compared
+
+
+def run(value: ArrayEvaluator, condition: ArrayEvaluator | None, values: Values) -> Floats:
+    """
+    A relation on arrays: NaN wherever its condition does not hold or there is no finite value.
+
+    Parameters
+    ----------
+    values : mapping
+        Numbers or arrays that broadcast against each other, SI.
+
+    Returns
+    -------
+    ndarray
+        Of the shape they broadcast to.
+    """
+    given = {name: np.asarray(v, dtype=np.float64) for name, v in values.items()}
+    shape = np.broadcast_shapes(*(v.shape for v in given.values()))
+    found = np.empty(shape, dtype=np.float64)
+    with np.errstate(all="ignore"):
+        if found.size > BLOCK and all(v.ndim == 0 or (v.shape == shape and v.flags.c_contiguous) for v in given.values()):
+            _in_blocks(value, condition, given, found.reshape(-1))
+        else:
+            found[...] = value(given)
+            _refuse(condition, given, found)
+    return found
+
+
+def _in_blocks(value: ArrayEvaluator, condition: ArrayEvaluator | None, given: Mapping[str, Floats], found: Floats) -> None:
+    lines = {name: v.reshape(-1) if v.ndim else v for name, v in given.items()}
+    for start in range(0, found.size, BLOCK):
+        piece = slice(start, start + BLOCK)
+        block = {name: v[piece] if v.ndim else v for name, v in lines.items()}
+        found[piece] = value(block)
+        _refuse(condition, block, found[piece])
+
+
+def _refuse(condition: ArrayEvaluator | None, given: Mapping[str, Floats], found: Floats) -> None:
+    """Put NaN where the condition fails or the value is not finite, in place."""
+    good = np.isfinite(found)
+    if condition is not None:
+        good &= condition(given)
+    for value in given.values():
+        if value.ndim == 0 and not np.isfinite(value):
+            good[...] = False
+    if not good.all():
+        found[~good] = np.nan

@@ -1,0 +1,418 @@
+"""
+The worked answer, step by step: what is converted, the formula, the numbers put in, the result.
+
+Numbers go in in the units the symbols are declared in where the formula is right in them as it stands (mm and mm² are, g/s and
+kPa are not), otherwise in SI base units; each number that had to be converted is shown with its conversion first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_EVEN, Decimal
+from fractions import Fraction
+from functools import cache
+
+from grader.base.errors import GraderError, UseError
+from grader.base.quantities import UNITS, Dimension, Quantity, Unit
+from grader.relations import tree as trees
+from grader.relations.dimension import si_text
+from grader.relations.language import Expression, expand
+from grader.relations.relation import Relation, Symbol, capital
+from grader.relations.tree import Tree
+from grader.relations.typeset import SIGNS, MathML, Plain, Setter, Shown, Typst, math_element
+
+FIGURES = 4
+"""Significant figures of a result."""
+PUT_IN = 6
+"""Significant figures to which a number put in is printed; exact numbers are printed whole up to this."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One line of a worked answer: what it does in words, and its mathematics as plain text, MathML and Typst math."""
+
+    says: str
+    text: str
+    mathml: str
+    typst: str
+
+    def as_json(self) -> dict[str, str]:
+        """The step as plain data."""
+        return {"says": self.says, "text": self.text, "mathml": self.mathml, "typst": self.typst}
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A number with its unit, as one side of an equation."""
+
+    shown: Shown
+    unit: Unit
+
+
+Side = Tree | Measured
+
+
+def _step(says: str, sides: Sequence[Side], signs: Sequence[str] | None = None, *, numeric: bool = False) -> Step:
+    """One line: the sides joined by = or by the signs given; `numeric` where numbers stand for the symbols."""
+    between = signs or ["="] * (len(sides) - 1)
+    texts = []
+    for backend in (Plain(), MathML(), Typst()):
+        setter = Setter(backend, numeric=numeric)
+        joined: list[str] = []
+        for place, side in enumerate(sides):
+            joined += [backend.sign(between[place - 1])] if place else []
+            joined.append(_measured(backend, side) if isinstance(side, Measured) else setter.piece(side).text)
+        texts.append(backend.row(*joined))
+    return Step(says, texts[0], math_element(texts[1], texts[0]), texts[2])
+
+
+def _measured(backend: Plain | MathML | Typst, side: Measured) -> str:
+    number, sign = backend.number(side.shown), side.unit.shown
+    if not sign:
+        return number
+    gap = "" if sign == "°" else "\u202f"
+    if isinstance(backend, MathML):
+        space = "" if not gap else '<mspace width="0.17em"/>'
+        return f"<mrow>{number}{space}{backend.word(sign)}</mrow>"
+    return backend.row(number, backend.word(f"{gap}{sign}"))
+
+
+def rounded(value: float | Fraction, figures: int = PUT_IN, *, whole: bool = False) -> Shown:
+    """
+    A number as it is printed in a worked answer.
+
+    `whole` keeps noughts at the end, as a result does; a number put in drops them.
+
+    >>> rounded(2.413), rounded(7.853981e-7, 4, whole=True), rounded(101325.0)
+    (Shown(digits='2.413', ten=0), Shown(digits='7.854', ten=-7), Shown(digits='101325', ten=0))
+    """
+    number = Decimal(value.numerator) / Decimal(value.denominator) if isinstance(value, Fraction) else Decimal(repr(float(value)))
+    if not number:
+        return Shown("0")
+    number = number.quantize(Decimal(1).scaleb(number.adjusted() - figures + 1), ROUND_HALF_EVEN)
+    ten = number.adjusted() if not -4 <= number.adjusted() <= 6 else 0
+    text = f"{number.scaleb(-ten):f}"
+    if "." in text and not whole:
+        text = text.rstrip("0").rstrip(".")
+    return Shown(text, ten)
+
+
+@cache
+def si_unit(dimension: Dimension, kind: str = "") -> Unit:
+    """
+    The SI unit of a dimension: one of the table where there is one, of that kind where several share it.
+
+    >>> from grader.base.quantities import unit
+    >>> si_unit(unit("kPa").dimension).shown, si_unit(unit("inHg").dimension).shown, si_unit(unit("mm^2").dimension).shown
+    ('Pa', 'Pa', 'm²')
+    """
+    fitting = [u for u in UNITS.values() if u.dimension == dimension and u.factor == 1 and not u.offset]
+    for u in fitting:
+        if u.kind == kind:
+            return u
+    if fitting:
+        return fitting[0]
+    text = si_text(dimension)
+    return Unit(text, "made of others", dimension, Fraction(1), text)
+
+
+def _si(unit: Unit) -> Unit:
+    return si_unit(unit.dimension, unit.kind)
+
+
+@dataclass(frozen=True)
+class Put:
+    """What one symbol stands for: its value in SI, and how it is named and written where it came from."""
+
+    value: float
+    came_from: tuple[Side, ...] = ()  # shown before the number that is put in: the name in the item, the number as written
+    unit: Unit | None = None
+    exact: Fraction | None = None  # in `unit`
+
+
+def relation_working(relation: Relation, values: Mapping[str, Quantity], unit: Unit) -> list[Step]:
+    """
+    The worked answer of one relation; see `Relation.working`.
+
+    Raises `UseError` for a symbol without a value or a quantity of another kind, `RangeError` outside the range.
+    """
+    put = {}
+    for name, quantity in values.items():
+        if name not in relation.parameters:
+            raise UseError(f"{relation.name} has no argument `{name}`; they are {', '.join(relation.parameters)}")
+        _check_kind(relation.symbols[name], quantity)
+        put[name] = _given(quantity)
+    return _relation_steps(relation, put, unit)
+
+
+def _check_kind(symbol: Symbol, quantity: Quantity) -> None:
+    if quantity.unit.dimension != symbol.unit.dimension:
+        raise UseError(f"{symbol.name} is given in {quantity.unit.name or '1'}; give it in {symbol.unit.name} or the like")
+
+
+def _given(quantity: Quantity, name: str | None = None) -> Put:
+    written = Measured(_as_written(quantity), quantity.unit)
+    return Put(quantity.si, (("name", name), written) if name else (written,), quantity.unit, quantity.number)
+
+
+def _as_written(quantity: Quantity) -> Shown:
+    digits = quantity.written.strip().lstrip("+")
+    plain = digits.replace(".", "", 1).lstrip("-").isdigit() or "/" in digits
+    return Shown(digits) if plain and not digits.startswith(".") else rounded(quantity.number)
+
+
+def _relation_steps(relation: Relation, put: Mapping[str, Put], unit: Unit, label: str | None = None) -> list[Step]:
+    missing = [p for p in relation.parameters if p not in put and p not in relation.defaults]
+    if missing:
+        raise UseError(f"{relation.name} needs a value for {', '.join(missing)}")
+    full = {p: put[p] if p in put else Put(relation.defaults[p]) for p in relation.parameters}
+    values = {p: full[p].value for p in full}
+    result = relation.run(values)
+    node = relation.expression.expanded().node
+    units = _units_put_in(relation, values, unit)
+    name = label or relation.result.name
+    steps = _conversions(full, units)
+    steps.append(_step(f"{capital(relation.says)}:", [("name", name), node]))
+    steps += _substituted(node, name, values, units)
+    steps.append(_result(name, result, units[relation.result.name], unit))
+    return steps
+
+
+def _units_put_in(relation: Relation, values: Mapping[str, float], wanted: Unit) -> Mapping[str, Unit]:
+    """The units numbers go in: as declared, or with all of the result's kind in the unit wanted, or SI; the first that fits."""
+    declared = {s.name: s.unit for s in relation.symbols.values()}
+    alike = {name: wanted if unit.kind == wanted.kind else unit for name, unit in declared.items()}
+    node, result = relation.expression.expanded().node, relation.result.name
+    for units in (declared, alike):
+        if coherent(node, values, units, units[result]):
+            return units
+    return {name: _si(unit) for name, unit in declared.items()}
+
+
+def coherent(node: Tree, values: Mapping[str, float], units: Mapping[str, Unit], result: Unit) -> bool:
+    """
+    Whether the formula gives the right number when plain numbers in these units are put in.
+
+    Tried at the values and at values a little away from them, so that no chance agreement passes.
+    """
+    for nudge in (0.0, 0.003):
+        moved = {name: value * (1 + nudge * (place + 1)) for place, (name, value) in enumerate(values.items())}
+        try:
+            right = trees.evaluate(node, moved)
+            tried = trees.evaluate(node, {name: units[name].from_si(value) for name, value in moved.items()})
+        except (GraderError, ValueError):
+            if nudge:
+                continue
+            return False
+        wanted = result.from_si(right)
+        if abs(tried - wanted) > 1e-9 * max(abs(tried), abs(wanted)):
+            return False
+    return True
+
+
+def _conversions(put: Mapping[str, Put], units: Mapping[str, Unit]) -> list[Step]:
+    """A line for each value that comes under another name or in another unit than it is put in."""
+    steps: list[Step] = []
+    for name, given in put.items():
+        if not given.came_from:
+            continue
+        sides: list[Side] = [("name", name), *(side for side in given.came_from if side != ("name", name))]
+        converted = given.unit is None or given.unit.factor != units[name].factor or given.unit.offset != units[name].offset
+        if converted:
+            sides.append(Measured(rounded(_in(given, units[name])), units[name]))
+        if converted or len(sides) > 2:
+            steps.append(_step("" if steps else "The numbers, in the units that go into the formula:", sides))
+    return steps
+
+
+def _in(given: Put, unit: Unit) -> float | Fraction:
+    """The number in a unit; exact where it was given exactly."""
+    if given.exact is None or given.unit is None:
+        return unit.from_si(given.value)
+    return (given.exact * given.unit.factor + given.unit.offset - unit.offset) / unit.factor
+
+
+def _substituted(node: Tree, name: str, values: Mapping[str, float], units: Mapping[str, Unit]) -> list[Step]:
+    steps = []
+    numbers = {symbol: units[symbol].from_si(value) for symbol, value in values.items()}
+    node, met = _branch(node, numbers)
+    for condition, holds in met:
+        sides = condition[1::2]
+        worth = [rounded(trees.evaluate(side, numbers)) for side in sides]
+        says = (
+            "The condition holds, so the first case counts:"
+            if holds
+            else "The condition does not hold, so the other case counts:"
+        )
+        signs = [SIGNS[sign] if holds else _NOT[sign] for sign in condition[2::2]]
+        if len(signs) == 1:
+            steps.append(_step(says, [sides[0], worth[0], worth[1], sides[1]], ["=", signs[0], "="]))
+    if isinstance(node, (int, float)):
+        return steps
+    steps.append(_step("With the numbers put in:", [("name", name), _with_numbers(node, numbers)], numeric=True))
+    return steps
+
+
+_NOT: Mapping[str, str] = {"<": "≥", "<=": ">", ">": "≤", ">=": "<", "==": "≠", "!=": "="}
+
+
+def _branch(node: Tree, numbers: Mapping[str, float]) -> tuple[Tree, list[tuple[Tree, bool]]]:
+    """The node with every `if` replaced by the side that counts, and the plain comparisons that decided."""
+    met: list[tuple[Tree, bool]] = []
+
+    def taken(part: Tree) -> Tree:
+        if not isinstance(part, tuple):
+            return part
+        if part[0] == "if":
+            holds = bool(trees.finite(trees.compiled(part[1]), numbers))
+            if part[1][0] == "compare":
+                met.append((part[1], holds))
+            return taken(part[2] if holds else part[3])
+        return (part[0], *(p if isinstance(p, str) else taken(p) for p in part[1:]))
+
+    return taken(node), met
+
+
+def _with_numbers(node: Tree, numbers: Mapping[str, float]) -> Tree:
+    if not isinstance(node, tuple):
+        return node
+    if node[0] == "name":
+        return rounded(numbers[node[1]])
+    return (node[0], *(p if isinstance(p, str) else _with_numbers(p, numbers) for p in node[1:]))
+
+
+def _result(name: str | None, value: float, first: Unit, wanted: Unit) -> Step:
+    sides: list[Side] = [("name", name)] if name else []
+    sides.append(Measured(rounded(first.from_si(value), FIGURES, whole=True), first))
+    if (wanted.factor, wanted.offset) != (first.factor, first.offset):
+        sides.append(Measured(rounded(wanted.from_si(value), FIGURES, whole=True), wanted))
+    return _step("The result, rounded only here:", sides)
+
+
+def working(expression: Expression, givens: Mapping[str, Quantity], unit: Unit) -> list[Step]:
+    """
+    The worked answer of an item: each relation called, innermost first, then what is left.
+
+    Parameters
+    ----------
+    expression : Expression
+        The answer, as the author wrote it.
+    givens : mapping of str to Quantity
+        What each of its names stands for, as printed.
+    unit : Unit
+        The unit the answer is wanted in.
+
+    Raises
+    ------
+    UseError, RangeError
+        A name without a value; a number outside a relation's range.
+    """
+    for name in expression.names:
+        if name not in givens:
+            raise UseError(f"`{name}` has no value here")
+    return _Item(expression, givens).steps(unit)
+
+
+class _Item:
+    def __init__(self, expression: Expression, givens: Mapping[str, Quantity]) -> None:
+        self.expression = expression
+        self.values = {name: quantity.si for name, quantity in givens.items()}
+        self.givens = givens
+        self.done: list[Step] = []
+        self.results: dict[str, Put] = {}
+        self.known: dict[Tree, str] = {}
+        # Every different call but the outermost: their results are named in what follows.
+        calls = dict.fromkeys(t for t in trees.walk(expression.node) if isinstance(t, tuple) and t[0] == "call")
+        self.inner = [call for call in calls if call != expression.node]
+
+    def steps(self, unit: Unit) -> list[Step]:
+        node = self.expression.node
+        if isinstance(node, tuple) and node[0] == "call":
+            self.call(node, unit)
+            return self.done
+        node = self.without_calls(node)
+        self.last(node, unit)
+        return self.done
+
+    def value(self, node: Tree) -> float:
+        return trees.evaluate(expand(node, self.expression.functions), self.values)
+
+    def call(self, node: Tree, unit: Unit | None = None, label: str | None = None) -> Unit:
+        """Work out one call; the unit its result was given in."""
+        relation = self.relation(node)
+        put = {}
+        for symbol, argument in zip(relation.arguments, node[2:], strict=True):
+            if argument != symbol.default:
+                put[symbol.name] = self.argument(argument)
+        wanted = unit or relation.result.unit
+        self.done += _relation_steps(relation, put, wanted, label)
+        return wanted
+
+    def relation(self, node: Tree) -> Relation:
+        relation = self.expression.functions[node[1]]
+        if not isinstance(relation, Relation):
+            raise UseError(f"`{node[1]}` cannot be worked out")
+        return relation
+
+    def argument(self, node: Tree) -> Put:
+        if isinstance(node, tuple) and node[0] == "name" and node[1] in self.givens:
+            return _given(self.givens[node[1]], node[1])
+        if isinstance(node, tuple) and node[0] == "call":
+            name = self.named(node)
+            found = self.results[name]
+            return Put(found.value, (("name", name), *found.came_from), found.unit)
+        if isinstance(node, (int, float)):
+            return Put(float(node))
+        return Put(self.value(node), (self.without_calls(node),))
+
+    def without_calls(self, node: Tree) -> Tree:
+        """The node with each call worked out and replaced by the symbol of its result."""
+        if not isinstance(node, tuple) or node[0] in ("name", "pi"):
+            return node
+        if node[0] == "call":
+            return ("name", self.named(node))
+        return (node[0], *(p if isinstance(p, str) else self.without_calls(p) for p in node[1:]))
+
+    def named(self, node: Tree) -> str:
+        if node in self.known:
+            return self.known[node]
+        name = self.label(node)
+        value = self.value(node)
+        unit = self.call(node, label=name)
+        self.results[name] = Put(value, (Measured(rounded(unit.from_si(value)), unit),), unit)
+        self.known[node] = name
+        return name
+
+    def label(self, node: Tree) -> str:
+        """The symbol of a call's result; numbered where several results, or a given, would share it."""
+        symbols = [self.relation(call).result.name for call in self.inner]
+        name = self.relation(node).result.name
+        if symbols.count(name) == 1 and name not in self.givens:
+            return name
+        return next(f"{name}_{n}" for n in range(1, 1000) if f"{name}_{n}" not in {*self.givens, *self.results})
+
+    def numbers(self, node: Tree) -> tuple[dict[str, float], dict[str, Unit]]:
+        values, units = {}, {}
+        for name in trees.names(node):
+            if name in self.results:
+                values[name], units[name] = self.results[name].value, self.results[name].unit or UNITS["1"]
+            else:
+                values[name], units[name] = self.values[name], self.givens[name].unit
+        return values, units
+
+    def last(self, node: Tree, unit: Unit) -> None:
+        """What is left when every call has been worked out: plain arithmetic on names."""
+        values, units = self.numbers(node)
+        result = trees.evaluate(node, values)
+        first = unit
+        if not coherent(node, values, units, unit):
+            units = {name: _si(u) for name, u in units.items()}
+            first = _si(unit)
+        put = {name: self.results[name] if name in self.results else _given(self.givens[name]) for name in values}
+        self.done += _conversions(put, units)
+        if isinstance(node, tuple) and node[0] != "name":
+            self.done.append(_step("The answer:", [node]))
+            numbers = {name: units[name].from_si(value) for name, value in values.items()}
+            self.done.append(_step("With the numbers put in:", [_with_numbers(_branch(node, numbers)[0], numbers)], numeric=True))
+        self.done.append(_result(None, result, first, unit))

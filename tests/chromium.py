@@ -1,0 +1,53 @@
+"""
+The browser that the site's tests need: finds Chromium, or installs it where it may, or says exactly what to install.
+
+Run before the tests by `make test`. A browser test that could not run is not a pass, so without a browser this exits 1.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+
+NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+PACKAGES = ("chromium", "fonts-dejavu-core")
+
+
+def chromium() -> str | None:
+    """The path of a Chromium, or None."""
+    return next((path for path in map(shutil.which, NAMES) if path), None)
+
+
+def may_install() -> bool:
+    """Whether this is a system of the Debian kind on which we are root."""
+    return hasattr(os, "geteuid") and os.geteuid() == 0 and shutil.which("apt-get") is not None
+
+
+def install() -> bool:
+    """Install Chromium by apt-get; whether it worked."""
+    environment = os.environ | {"DEBIAN_FRONTEND": "noninteractive"}
+    for words in (["update", "-q"], ["install", "-y", "-q", "--no-install-recommends", *PACKAGES]):
+        sys.stderr.write(f"tests: apt-get {' '.join(words)}\n")
+        if subprocess.run(["apt-get", *words], env=environment, stdout=subprocess.DEVNULL, check=False).returncode:
+            return False
+    return True
+
+
+def main() -> int:
+    """0 where there is a browser now, 1 where there is none."""
+    if chromium() or (may_install() and install() and chromium()):
+        return 0
+    sys.stderr.write(
+        "The site's tests need Chromium, and there is none in PATH "
+        f"(looked for {', '.join(NAMES)}).\nInstall it, then run this again:\n"
+        "  Debian:  apt-get install --no-install-recommends chromium fonts-dejavu-core\n"
+        "  Fedora:  dnf install chromium dejavu-sans-fonts\n"
+        "  others:  Chromium or Chrome from your system's packages, so that one of these names is in PATH\n"
+    )
+    return 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

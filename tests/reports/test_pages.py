@@ -1,0 +1,98 @@
+"""Feedback and report: complete, private, and proof against what strangers write."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from lxml import html
+
+from grader.marking.strays import Stray
+from grader.reports.charts import bars, distribution, histogram
+from grader.reports.feedback import feedback_page, study_again
+from grader.reports.report import report_page
+from grader.reports.view import View
+from grader.reports.write import write_reports
+
+TEXTS = {"power.1": "Open area of a jet round a stepped rod", "pump.3": "Intake check and discharge check"}
+LESSONS = {"power": "The power circuit", "pump": "The accelerator pump"}
+
+
+def text_of(page: str) -> str:
+    body = html.fromstring(page).find("body")
+    assert body is not None
+    return " ".join(" ".join(body.itertext()).split())
+
+
+def test_feedback_says_what_was_written_how_it_was_read_and_why(view: View) -> None:
+    text = text_of(feedback_page(view, view.candidates[1], TEXTS, LESSONS))
+    assert "4.57 mm²" in text
+    assert "A known slip" in text
+    assert "That is the whole jet." in text
+    assert "Right on your own earlier value" in text
+    assert "2.298 mm² (taken: 2.252 to 2.344" in text
+
+
+def test_feedback_holds_the_typeset_working(view: View) -> None:
+    assert "<math alttext=" in feedback_page(view, view.candidates[0], TEXTS, LESSONS)
+
+
+def test_feedback_names_what_to_study_again_most_lost_first(view: View) -> None:
+    again = study_again(view.candidates[1], TEXTS, LESSONS)
+    assert [one.objective for one in again] == ["pump.1", "power.1", "pump.3", "power.2"]
+    assert again[1].says == "Open area of a jet round a stepped rod"
+    assert study_again(view.candidates[0], TEXTS, LESSONS) == []
+
+
+@pytest.mark.parametrize("place", [0, 1, 2])
+def test_feedback_holds_no_other_candidate(view: View, place: int) -> None:
+    page = feedback_page(view, view.candidates[place], TEXTS, LESSONS)
+    for other in (sat for sat in view.candidates if sat is not view.candidates[place]):
+        assert other.paper.code not in page
+        assert other.paper.candidate not in page
+
+
+def test_what_strangers_write_is_text_and_nothing_else(view: View) -> None:
+    pages = [feedback_page(view, sat, TEXTS, LESSONS) for sat in view.marked]
+    stray = Stray("7M2KQ8D4X2", "c-3", "1", "power-open-area", "<script>x</script>", ("7M2KQ8D4X0",), 2)
+    pages.append(report_page(view, [stray], TEXTS, LESSONS))
+    for page in pages:
+        tree = html.fromstring(page)
+        assert tree.xpath("//script") == []
+        assert tree.xpath("//img") == []
+        assert tree.xpath("//@onerror") == []
+        assert tree.xpath("//b[text()='photo']") == []
+
+
+def test_a_page_asks_for_nothing_from_outside(view: View) -> None:
+    for page in (feedback_page(view, view.candidates[0], TEXTS, LESSONS), report_page(view, [], TEXTS, LESSONS)):
+        assert "default-src 'none'" in page
+        assert html.fromstring(page).xpath("//@src | //@href") == []
+        assert "url(http" not in page
+
+
+def test_the_report_lists_what_needs_a_person(view: View) -> None:
+    text = text_of(report_page(view, [], TEXTS, LESSONS))
+    assert "<b>photo</b>.json" in text
+    assert "not-an-answer-file" in text
+    assert "<img src=x onerror=alert(1)>" in text  # an answer that could not be read, as text
+    assert "3 candidates: below 30" in text
+    assert "at least 60 % of the whole paper and at least 40 % in each circuit" in text
+
+
+def test_reports_are_written_whole(view: View, tmp_path: Path) -> None:
+    written = write_reports(view, [], tmp_path / "results", objectives=TEXTS, lessons=LESSONS)
+    assert [p.name for p in written] == ["report.html", "results.csv", "marks.csv", *(f"7M2KQ8D4X{n}.html" for n in range(3))]
+    assert sorted(p for p in (tmp_path / "results").rglob("*") if p.is_file()) == sorted(written)
+
+
+def test_a_distribution_counts_everybody_once() -> None:
+    percents = [0.0, 9.99, 10.0, 55.0, 99.9, 100.0]
+    assert sum(distribution(percents).values()) == len(percents)
+    assert distribution(percents)[90] == 2
+
+
+def test_charts_say_in_words_what_they_draw() -> None:
+    drawn = html.fromstring(bars('By "circuit"', {"<power>": 62.5}, cut=60))
+    assert drawn.get("aria-label") == 'By "circuit": <power> 62.5 %'
+    assert html.fromstring(histogram("Class", [])).get("aria-label") == "Class: no candidate"
