@@ -152,7 +152,9 @@ def holder_of(said: Mapping[str, Any]) -> str:
     >>> holder_of({"credentialSubject": {"identifier": [{"identityType": "name", "hashed": False, "identityHash": "A. Hollin"}]}})
     'A. Hollin'
     """
-    for identity in said.get("credentialSubject", {}).get("identifier", ()):
+    subject = said.get("credentialSubject")
+    identities = subject.get("identifier") if isinstance(subject, dict) else None
+    for identity in identities if isinstance(identities, list) else ():
         if isinstance(identity, dict) and identity.get("identityType") == "name" and identity.get("hashed") is False:
             return str(identity.get("identityHash", ""))
     return ""

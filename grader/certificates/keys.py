@@ -79,12 +79,16 @@ def make_key(folder: Path, passphrase: str = "") -> IssuerKey:
     """
     key = IssuerKey(os.urandom(32))
     make_folder(folder).chmod(0o700)
-    path = folder / NAME
+    path, neighbour = folder / NAME, folder / f".{os.urandom(4).hex()}.part"
     try:
-        with os.fdopen(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb") as stream:
+        with os.fdopen(os.open(neighbour, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb") as stream:
             stream.write(canonical(_closed(key, passphrase)))
             stream.flush()
             os.fsync(stream.fileno())
+        try:
+            path.hardlink_to(neighbour)  # whole or not at all, and never over a key that is there
+        finally:
+            neighbour.unlink()
     except FileExistsError as error:
         raise UseError(f"{path}: there is a key already; keep it, what it signed is checked with it") from error
     except OSError as error:

@@ -76,7 +76,7 @@ def read_base64url(text: str) -> bytes:
     """
     if not text.startswith("u") or not text.isascii():
         raise UseError(f"`{text[:20]}` is not base64url; it starts with u")
-    body = text[1:].translate({ord("-"): "+", ord("_"): "/", ord("+"): "!", ord("/"): "!"})
+    body = text[1:].translate({ord("-"): "+", ord("_"): "/", ord("+"): "!", ord("/"): "!", ord("="): "!"})
     try:
         return base64.b64decode(body + "=" * (-len(body) % 4), validate=True)
     except binascii.Error as error:

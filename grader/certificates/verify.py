@@ -156,7 +156,10 @@ def _as_issued(said: Mapping[str, Any], data: bytes) -> None:
 def _certified(said: Mapping[str, Any]) -> tuple[Certified, datetime, datetime | None]:
     if said["@context"] != list(CONTEXTS) or not set(TYPES) <= {kind for kind in said["type"] if isinstance(kind, str)}:
         raise _NotGood("unreadable", ("the issuer signed it, but it is another document, not a certificate",))
-    achievement = (said.get("credentialSubject") or {}).get("achievement", {})
+    subject = said.get("credentialSubject")
+    achievement = subject.get("achievement") if isinstance(subject, dict) else None
+    if not isinstance(achievement, dict):
+        raise _NotGood("unreadable", ("the issuer signed it, but it certifies no achievement",))
     since, until = _instant(said, "validFrom"), _instant(said, "validUntil") if "validUntil" in said else None
     certified = Certified(
         id=str(said.get("id", "")),

@@ -58,7 +58,10 @@ def _run(folder: Path, course: Path) -> list[str]:
             "The pile is marked, and what is bad is set aside (exit status 1: it needs a person)",
             1, "mark", SITTING, str(returned), *here, *examiner,
         ),
-        _step("Marked again: only what is new, and nothing is", 0, "mark", SITTING, str(returned), *here, *examiner),
+        _step(
+            "Marked again: only what is new, and nothing is; the bad ones still need a person",
+            1, "mark", SITTING, str(returned), *here, *examiner,
+        ),
         _step("Decided by the blueprint's rule", 0, "decide", SITTING, *here, *examiner),
         _step("Certificates for those who passed", 0, "certify", SITTING, *here, *examiner),
         _step("Reports for the examiner, feedback for each candidate", 0, "report", SITTING, *here, *among, *examiner),
@@ -141,7 +144,7 @@ def _tell(folder: Path, seconds: float) -> None:
         ("feedback on one", feedback),
         ("a certificate", hung),
     ):
-        click.echo(f"  {what:29}{where}")
+        click.echo(f"  {what:32}{where}")
     click.secho("Then:", bold=True)
     for what, where in (
         ("the answer files as handed in", folder / "returned"),
@@ -149,4 +152,4 @@ def _tell(folder: Path, seconds: float) -> None:
         ("the register, with the keys", folder / "register.sqlite"),
         ("to be published", folder / "issuer"),
     ):
-        click.echo(f"  {what:29}{where}")
+        click.echo(f"  {what:32}{where}")

@@ -6,20 +6,16 @@ from pathlib import Path
 
 import click
 
+from grader.cli.options import REGISTER, as_json, by_person, in_folder, instant
+
 
 @click.command()
 @click.argument("sitting")
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE_OR_FOLDER...")
-@click.option(
-    "--in",
-    "folder",
-    type=click.Path(path_type=Path, file_okay=False, exists=True),
-    default=Path(),
-    help="Where register.sqlite and sittings/ lie; default: here.",
-)
-@click.option("--person", default="", help="Who marks, for the register's log.")
-@click.option("--json", "as_json", is_flag=True, help="Print what was marked and set aside as JSON.")
-def command(sitting: str, files: tuple[Path, ...], folder: Path, person: str, as_json: bool) -> int:
+@in_folder
+@by_person
+@as_json
+def command(sitting: str, files: tuple[Path, ...], folder: Path, person: str, json_wanted: bool) -> int:
     """
     Mark answer files of SITTING: files, folders, zip archives.
 
@@ -32,16 +28,14 @@ def command(sitting: str, files: tuple[Path, ...], folder: Path, person: str, as
     """
     import json
     from dataclasses import asdict
-    from datetime import UTC, datetime
 
     from grader.register.pile import mark_pile
     from grader.register.store import Register
 
-    when = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-    with Register(folder / "register.sqlite", existing=True) as register:
-        outcome = mark_pile(register, sitting, files, when, lambda line: click.echo(line, err=True), person)
+    with Register(folder / REGISTER, existing=True) as register:
+        outcome = mark_pile(register, sitting, files, instant(), lambda line: click.echo(line, err=True), person)
     aside = len({a.file for a in outcome.asides if a.level == "error"})
-    if as_json:
+    if json_wanted:
         result = {
             "sitting": sitting,
             "files": outcome.files,

@@ -27,16 +27,19 @@ def command(sitting: str, course: Path, folder: Path, person: str, json_wanted: 
     """
     import json
 
+    from grader.register.pile import sitting_strays
     from grader.register.store import Register
-    from grader.reports.view import look_at, strays_of
+    from grader.reports.view import look_at
     from grader.reports.write import write_reports
 
     objectives, lessons = _words(course)
     with Register(folder / REGISTER, existing=True) as register:
-        view = look_at(register, sitting, person, instant())
+        when = instant()
+        view = look_at(register, sitting, person, when)
+        strays = sitting_strays(register, sitting, when, person)
     written = write_reports(
         view,
-        strays_of(view),
+        strays,
         folder / "sittings" / sitting / "results",
         objectives=objectives,
         lessons=lessons,

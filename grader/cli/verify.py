@@ -17,9 +17,10 @@ from grader.cli.options import as_json, in_folder
     metavar="FILE",
     help="The issuer's document, from the school itself; status.json is looked for beside it.",
 )
+@click.option("--status", type=click.Path(path_type=Path), metavar="FILE", help="The issuer's status list, if it lies elsewhere.")
 @in_folder
 @as_json
-def command(file: Path, issuer: Path | None, folder: Path, json_wanted: bool) -> int:
+def command(file: Path, issuer: Path | None, status: Path | None, folder: Path, json_wanted: bool) -> int:
     """
     Say whether the certificate FILE is good: good, expired, revoked, altered, unknown issuer …, and why. Needs no network.
 
@@ -41,8 +42,9 @@ def command(file: Path, issuer: Path | None, folder: Path, json_wanted: bool) ->
     except UseError as error:
         text = str(error)
         raise UseError(text if text.startswith(str(document)) else f"{document}: {text}") from error
-    listed = document.with_name("status.json")
-    verdict = verify(data, [trusted], read_capped(listed, LIMIT) if listed.exists() else None, datetime.now(UTC))
+    beside = document.with_name("status.json")
+    listed = status or (beside if beside.exists() else None)
+    verdict = verify(data, [trusted], read_capped(listed, LIMIT) if listed else None, datetime.now(UTC))
     if json_wanted:
         found = {"file": str(file), "issuer": str(document), **verdict.as_json()}
         click.echo(json.dumps(found, ensure_ascii=False, indent=2))

@@ -34,8 +34,8 @@ from grader.marking.key import (
 
 SECRET = b"the simulated class"
 GRAIN = 10_000
-BAD = 7
-"""How many files of the pile are bad on purpose."""
+BAD = 8
+"""How many files of the pile cannot be marked: seven bad ones, and the one that one of them contradicts."""
 
 
 @dataclass(frozen=True, slots=True)

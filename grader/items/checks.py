@@ -49,13 +49,21 @@ def check_course(course: Course, variants: int = VARIANTS) -> Checked:
         found += check_lesson(lesson, course)
     for bank in (course.practice, course.exam):
         found += check_bank(list(bank))
-    waived: list[tuple[Finding, str]] = []
-    for item in course.items.values():
-        kept, left_out = _waived(item, _item(item, variants))
-        found += kept
-        waived += left_out
+    kept, waived = check_items(course.items.values(), variants)
+    found += kept
     found = sorted(set(found), key=_order)
     return Checked(tuple(found), tuple(waived), _counts(course, found))
+
+
+def check_items(items: Iterable[Item], variants: int = VARIANTS) -> tuple[list[Finding], list[tuple[Finding, str]]]:
+    """What is wrong with items, each on its own; and what their authors have waived, with the reason."""
+    kept: list[Finding] = []
+    waived: list[tuple[Finding, str]] = []
+    for item in items:
+        counts, left_out = _waived(item, _item(item, variants))
+        kept += counts
+        waived += left_out
+    return kept, waived
 
 
 def _item(item: Item, variants: int) -> Iterator[Finding]:

@@ -37,9 +37,9 @@ class Course:
     about : CourseFile
         Title, language, school, notice.
     lessons : tuple of Lesson
-        Those that teach a circuit, in the order they give themselves; `circuits` follows it.
+        Those that teach objectives, in the order they give themselves; `circuits` follows it.
     pages : tuple of Lesson
-        The pages beside them: index, safety.
+        The pages beside them that teach no objective: index, safety.
     practice, exam : tuple of Item
         The two banks; `exam` is empty where only practice was read.
     blueprints : mapping
@@ -149,8 +149,8 @@ class _Loader:
         return Course(
             folder=self.folder,
             about=about,
-            lessons=tuple(lesson for lesson in lessons if lesson.circuit),
-            pages=tuple(lesson for lesson in lessons if not lesson.circuit),
+            lessons=tuple(lesson for lesson in lessons if lesson.objectives),
+            pages=tuple(lesson for lesson in lessons if not lesson.objectives),
             practice=items["practice"],
             exam=items.get("exam", ()),
             blueprints=MappingProxyType(plans),

@@ -1,4 +1,4 @@
-"""What must fit together over a course: objectives taught, practised, examined; names used once; blueprints that can be filled."""
+"""What must fit together over a course: objectives taught, practised, examined; ids used once; blueprints that can be filled."""
 
 from __future__ import annotations
 

@@ -28,10 +28,9 @@ class _Inspection:
         self.printable: dict[str, Unit | None] = {given.name: given.unit for given in item.given}
         self.used: set[str] = set()
         self.shown: set[str] = set()
-        self.sound = True
+        self.readable = True
 
     def finding(self, line: int, code: str, message: str, mend: str, level: Level = "error") -> Finding:
-        self.sound = self.sound and level == "warning"
         return Finding(self.item.file, line, code, f"{self.item.id}: {message}", mend, level, self.item.id)
 
     def all(self) -> Iterator[Finding]:
@@ -48,7 +47,8 @@ class _Inspection:
             yield from self.text(text, item.lines.get(name, item.line), asked=name == "stem")
         for part in item.parts:
             yield from self.part(part)
-        yield from self.unused()
+        if self.readable:
+            yield from self.unused()
 
     def part(self, part: Part) -> Iterator[Finding]:
         if part.name:
@@ -111,6 +111,7 @@ class _Inspection:
             found = places(text)
         except UseError as error:
             message, _, mend = str(error).partition("; ")
+            self.readable = False
             yield self.finding(line, "bad-place", message, mend or "write it as {jet_bore} or {ring_area:mm^2:3}")
             return
         for place in found:

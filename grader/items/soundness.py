@@ -117,8 +117,8 @@ def _tight_tolerance(item: Item, variants: list[Variant]) -> Iterator[Finding]:
     """
     A tolerance is fair if it is no tighter than the rounding of the least exact value that is printed.
 
-    Each value is moved by half of its last printed decimal, alone; where that takes the answer out of its tolerance in every variant,
-    the answer is asked for more exactly than it is stated.
+    Each value is moved by half of its last printed decimal, alone; where that takes the answer out of its tolerance in every
+    variant, the answer is asked for more exactly than it is stated.
     """
     for place, part in enumerate(item.parts):
         if part.answer is None:
@@ -128,8 +128,8 @@ def _tight_tolerance(item: Item, variants: list[Variant]) -> Iterator[Finding]:
                 continue
             moved = [_moved(item, part, part.answer, variant, given.name, given.step / 2, place) for variant in variants]
             if moved and all(share > 1 for share in moved):
-                least = min(moved)
-                what = f"half of the last decimal of `{given.name}` moves the answer by {show_number(least, 2)} times the tolerance or more"
+                times = show_number(min(moved), 2)
+                what = f"half of the last decimal of `{given.name}` moves the answer by {times} times the tolerance or more"
                 mend = "widen `within`, or print one decimal more"
                 yield _warn(item, part.answer.line, "tight-tolerance", what, mend)
 

@@ -9,7 +9,7 @@ from math import floor, log10
 from pathlib import Path
 from typing import Any
 
-from grader.base.canon import shuffled
+from grader.base.canon import draw, shuffled
 from grader.base.errors import UseError
 from grader.base.files import read_capped
 from grader.base.quantities import show_number, with_unit
@@ -129,10 +129,11 @@ class _Maker:
         return {other.name for other in before if other.name and other.answer is not None}
 
     def options(self, part: Part, numbers: PartNumbers, name: str) -> tuple[tuple[key.Option, ...], tuple[str, ...]]:
-        """The options as they stand on this paper, and the letters of the right ones."""
+        """The options as they stand on this paper, and the letters of the right ones. Numbers rise or fall, as drawn."""
         count = len(part.options)
         if numbers.options:
-            order = sorted(range(count), key=lambda place: numbers.options[place][0])
+            falling = draw(self.secret, self.paper, self.item.id, f"{name}/falling", self.variant.attempt, 2) == 1
+            order = sorted(range(count), key=lambda place: numbers.options[place][0], reverse=falling)
         else:
             order = list(range(count)) if part.keep_order else self.order(name, count)
         found, right = [], []

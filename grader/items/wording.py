@@ -24,7 +24,7 @@ _ALL = re.compile(
 )
 _NONE = re.compile(r"\b(?:none|neither|no one) of (?:the )?(?:above|these|them|those)\b", re.I)
 _NEGATIVE = re.compile(
-    r"\b(?:not|except|never|cannot|can't|isn't|doesn't|don't|won't)\b|\bno\b(?!\.)|(?<!at )\bleast (?:likely|probable|suitable)\b",
+    r"\b(?:not|except|never|cannot|can't|isn't|doesn't|don't|won't)\b|\bno\b(?!\.)|\bleast (?:likely|probable|suitable)\b",
     re.I,
 )
 _ABSOLUTE = re.compile(r"\b(?:always|never|only|all|every|must|none|completely)\b", re.I)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
+import msgspec
+
 from grader.base.quantities import UNITS, Dimension, Quantity, Unit, show_number
 from grader.items.drawing import Variant, twelve
 from grader.items.model import Formula, Item, Let, Part
@@ -13,6 +15,7 @@ from grader.marking.key import Step
 from grader.relations.working import working
 
 FIGURES = 4
+ANSWER = "The answer:"
 
 
 def worked(item: Item, part: Part, variant: Variant, words: str) -> tuple[Step, ...]:
@@ -28,8 +31,14 @@ def worked(item: Item, part: Part, variant: Variant, words: str) -> tuple[Step, 
     formula, measure = target
     known = _known(item, variant)
     for let in _used(item, formula):
-        steps += _steps(let.value, known, known[let.name].unit)
+        steps += _in_between(let, _steps(let.value, known, known[let.name].unit))
     return (*steps, *_steps(formula, known, measure))
+
+
+def _in_between(let: Let, steps: list[Step]) -> list[Step]:
+    """Steps towards a value in between: headed by its name, and never called the answer."""
+    name = let.name.replace("_", " ")
+    return [Step(says=f"First, the {name}:"), *(msgspec.structs.replace(s, says="") if s.says == ANSWER else s for s in steps)]
 
 
 def _target(part: Part) -> tuple[Formula, Unit] | None:

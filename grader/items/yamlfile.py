@@ -2,7 +2,8 @@
 YAML, read strictly: every scalar kept as the text that was written, every node with its line.
 
 Plain YAML turns `12:1` into 721, `no` into false, drops the first of two equal names and follows references without end.
-None of that may happen to a bank. So anchors, aliases, tags, repeated names, tabs and second documents are findings; nothing is converted.
+None of that may happen to a bank. So anchors, aliases, tags, repeated names, tabs and second documents are findings, and nothing is
+converted.
 """
 
 from __future__ import annotations
@@ -168,7 +169,7 @@ class _Builder:
             self._document(line)
         elif isinstance(event, yaml.AliasEvent):
             self.note(line, "alias", f"`*{event.anchor}` refers to another place", "write the value out")
-            self._put(Scalar("", line))
+            self._put(Scalar(f"*{event.anchor}", line))
         elif isinstance(event, yaml.NodeEvent):
             self._node(event, line)
         elif isinstance(event, yaml.CollectionEndEvent):
@@ -274,8 +275,10 @@ _MENDS = (
 
 
 def _syntax(file: str, text: str, error: yaml.YAMLError, first_line: int) -> Finding:
-    mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
     problem = str(getattr(error, "problem", None) or getattr(error, "reason", None) or "not YAML")
+    mark, opened = getattr(error, "problem_mark", None), getattr(error, "context_mark", None)
+    if mark is None or (opened and "end of stream" in problem):
+        mark = opened  # a quote or bracket left open is mended where it was opened
     line = min(mark.line, max(text.count("\n"), 0)) if mark else 0
     mend = next((mend for part, mend in _MENDS if part in problem), "check this line and the one before it")
     return Finding(file, line + first_line, "not-yaml", f"not YAML: {problem}", mend)

@@ -18,7 +18,7 @@ from grader.items.figures import for_page
 from grader.items.lesson_file import Computation, read_inline, read_pairs, read_worked
 from grader.items.model import Fence
 from grader.pages.lessons import Fault, Page
-from grader.pages.sample import steps_html
+from grader.pages.sample import conditions, steps_html
 from grader.relations.relation import Relation
 
 FIGURE_LIMIT = 512 * 1024
@@ -51,7 +51,7 @@ def relation_html(fence: Fence, relations: Mapping[str, Relation]) -> str:
         for symbol in relation.symbols.values()
     )
     says = relation.says[:1].upper() + relation.says[1:]
-    valid = f'<p class="course-note">Holds for {relation.condition.mathml()}.</p>' if relation.condition else ""
+    valid = f'<p class="course-note">Holds for {conditions(relation.condition.mathml())}.</p>' if relation.condition else ""
     return (
         f'<section class="course-relation" aria-label="Relation: {escape(relation.says)}">'
         f'<p class="course-name">{escape(says)}</p>'

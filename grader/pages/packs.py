@@ -8,6 +8,7 @@ An item's variants share most of their fields; what they share stands once.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -22,6 +23,8 @@ from grader.marking.key import AnyQuestion, unit_entries
 FORM = "grader-pack-1"
 SECRET = b"practice is public"
 VARIANTS = 40
+
+_ATTRIBUTES = re.compile(r"<math [^>]*>")
 
 
 def draw_variants(item: Item, count: int, figures: Mapping[str, Path]) -> list[AnyQuestion]:
@@ -54,17 +57,19 @@ def pack_script(circuit: str, questions: Sequence[Sequence[AnyQuestion]]) -> str
 
 
 def for_browser(question: AnyQuestion) -> dict[str, Any]:
-    """A question as plain data, without what only a paper needs (Typst math)."""
-    plain: dict[str, Any] = _without(msgspec.to_builtins(question), "typst")
+    """A question as plain data, without Typst math, which only a paper needs, and text that MathML says already."""
+    plain: dict[str, Any] = _light(msgspec.to_builtins(question))
     return plain
 
 
-def _without(value: Any, name: str) -> Any:
-    if isinstance(value, dict):
-        return {key: _without(below, name) for key, below in value.items() if key != name}
+def _light(value: Any) -> Any:
     if isinstance(value, list | tuple):
-        return [_without(below, name) for below in value]
-    return value
+        return [_light(below) for below in value]
+    if not isinstance(value, dict):
+        return value
+    if "mathml" in value:  # a step: its formula once, in the bare form that a page reads
+        return {"says": value.get("says", ""), "mathml": _ATTRIBUTES.sub("<math>", value["mathml"])}
+    return {key: _light(below) for key, below in value.items()}
 
 
 def shared_and_varied(variants: Iterable[Mapping[str, Any]]) -> dict[str, Any]:

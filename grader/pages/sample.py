@@ -23,6 +23,7 @@ from grader.marking.key import (
 )
 
 _ROW = re.compile(r"<math[^>]*><mrow>(?P<row>.*)</mrow></math>", re.DOTALL)
+_AND = re.compile(r"<mtext>\s*and\s*</mtext>")
 _TOKEN = re.compile(r"<[^>]*>|[^<]+")
 
 Asked = AnyQuestion | NumericPart | ChoicePart
@@ -36,6 +37,20 @@ def paragraphs(text: str) -> str:
     '<p>5 &lt; 6</p><p>so.</p>'
     """
     return "".join(f"<p>{escape(block.strip())}</p>" for block in text.split("\n\n") if block.strip())
+
+
+def conditions(mathml: str) -> str:
+    """
+    A condition of several parts as so many formulas with a plain "and" between, so that the line can break there.
+
+    >>> conditions("<math><mrow><mn>0</mn><mo>≤</mo><mi>d</mi><mtext> and </mtext><mi>d</mi><mo>&lt;</mo><mi>D</mi></mrow></math>")
+    '<math><mrow><mn>0</mn><mo>≤</mo><mi>d</mi></mrow></math> and <math><mrow><mi>d</mi><mo>&lt;</mo><mi>D</mi></mrow></math>'
+    """
+    inside = _ROW.fullmatch(mathml)
+    parts = _AND.split(inside["row"]) if inside else []
+    if len(parts) < 2 or any(part.count("<mrow>") != part.count("</mrow>") for part in parts):
+        return mathml
+    return " and ".join(f"<math><mrow>{part}</mrow></math>" for part in parts)
 
 
 class Stepped(Protocol):
@@ -54,7 +69,7 @@ def breakable(mathml: str) -> str:
     An equation parted before each equals sign that stands at its top, so that a phone can break the line there.
 
     >>> breakable("<math><mrow><mi>A</mi><mo>=</mo><mn>2</mn></mrow></math>")
-    '<math><mrow><mi>A</mi></mrow></math> <math><mrow><mo>=</mo><mn>2</mn></mrow></math>'
+    '<math><mrow><mi>A</mi></mrow></math><wbr><math><mrow><mo form="infix">=</mo><mn>2</mn></mrow></math>'
     """
     inside = _ROW.fullmatch(mathml)
     if inside is None:
@@ -64,9 +79,9 @@ def breakable(mathml: str) -> str:
         depth += -1 if bit.startswith("</") else 1 if bit.startswith("<") and not bit.endswith("/>") else 0
         if bit == "=" and depth == 1 and sides[-1].endswith("<mo>") and sides[-1] != "<mo>":
             sides[-1] = sides[-1].removesuffix("<mo>")
-            sides.append("<mo>")
+            sides.append('<mo form="infix">')
         sides[-1] += bit
-    return " ".join(f"<math><mrow>{side}</mrow></math>" for side in sides)
+    return "<wbr>".join(f"<math><mrow>{side}</mrow></math>" for side in sides)
 
 
 def steps_html(steps: Iterable[Stepped]) -> str:

@@ -117,7 +117,7 @@ class Register:
     Raises
     ------
     UseError
-        The file is missing, not a register, of a newer version, locked, or read-only.
+        The file is missing, not a register, of a newer version, or locked. One that is read-only can be read; writing is refused.
 
     Examples
     --------
@@ -472,7 +472,7 @@ class Register:
         self._run("PRAGMA journal_mode = WAL")
         self._run("PRAGMA synchronous = FULL")  # a decision that was reported must outlive a power cut
         self._run("PRAGMA foreign_keys = ON")
-        with self.act():  # also finds out at the door whether the file is locked or read-only
+        with self.act():  # also finds out at the door whether another command is writing
             if self._pragma("user_version") == 0:
                 self._create()
 
@@ -515,15 +515,18 @@ class Register:
             raise UseError(f"{self.path}: this does not fit what the register holds ({error}); nothing was kept") from error
         except sqlite3.Error as error:
             raise UseError(f"{self.path}: {_plain(error)}") from error
-        except (OSError, UnicodeEncodeError) as error:
-            raise UseError(f"{self.path}: {_plain(error)}") from error
+        except OSError as error:
+            raise UseError(f"{self.path}: {_CLOSED}") from error
+        except UnicodeEncodeError as error:
+            raise UseError(f"{self.path}: a text with half a character in it cannot be kept ({error.reason})") from error
 
 
+_CLOSED = "the register cannot be opened; check the name, its permissions and its folder's"
 _TROUBLES = (
     ("not a database", "not a register, nor any SQLite file; name the register"),
     ("locked", "another command is writing; wait until it has ended, then try again"),
     ("readonly", "the register is read-only; check its permissions and its folder's"),
-    ("unable to open", "the register cannot be opened; check the name, its permissions and its folder's"),
+    ("unable to open", _CLOSED),
     ("malformed", "the register is damaged; restore it from a copy"),
     ("is full", "the disk is full; make room, then run the command again"),
 )

@@ -10,15 +10,12 @@ from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar, Protocol
 
 from grader.base.errors import UseError
 from grader.base.quantities import UNITS, Dimension, dimension
 from grader.relations.tree import Tree
 from grader.relations.typeset import plain
-
-if TYPE_CHECKING:
-    from grader.relations.language import Callee, Expression
 
 ONE = dimension()
 _BASE = ("m", "kg", "s", "K", "A")
@@ -26,6 +23,19 @@ _RAISED = MappingProxyType(str.maketrans("-/0123456789", "⁻⁄⁰¹²³⁴⁵�
 
 # A written 0 fits every dimension (`max(force, 0)`): it has none of its own.
 Found = Dimension | None
+
+
+class Dimensioned(Protocol):
+    """What the walk must know of a relation that is called."""
+
+    @property
+    def parameters(self) -> tuple[str, ...]: ...
+    @property
+    def defaults(self) -> Mapping[str, float]: ...
+    @property
+    def parameter_dimensions(self) -> tuple[Dimension, ...]: ...
+    @property
+    def result_dimension(self) -> Dimension: ...
 
 
 class DimensionError(UseError):
@@ -67,9 +77,9 @@ def si_text(found: Dimension) -> str:
     return "·".join(name + raised(power) for name, power in zip(_BASE, found, strict=True) if power)
 
 
-def dimension_of(expression: Expression, dimensions: Mapping[str, Dimension]) -> Dimension:
+def dimension_of(node: Tree, dimensions: Mapping[str, Dimension], callees: Mapping[str, Dimensioned]) -> Dimension:
     """
-    The dimension of an expression, from those of its names; a condition's is that of a plain number.
+    The dimension of a node, from those of its names and of the relations it calls; a condition's is that of a plain number.
 
     Raises `DimensionError` naming the part where two sides do not agree, `UseError` for a name without a dimension.
 
@@ -79,7 +89,7 @@ def dimension_of(expression: Expression, dimensions: Mapping[str, Dimension]) ->
     ...
     grader.relations.dimension.DimensionError: `D² − d` takes a length (mm) from an area (mm²)
     """
-    found = _Walk(dimensions, expression.functions).of(expression.node)
+    found = _Walk(dimensions, callees).of(node)
     return ONE if found is None else found
 
 
@@ -105,7 +115,7 @@ def constant(node: Tree) -> Fraction | None:
 
 
 class _Walk:
-    def __init__(self, dimensions: Mapping[str, Dimension], callees: Mapping[str, Callee]) -> None:
+    def __init__(self, dimensions: Mapping[str, Dimension], callees: Mapping[str, Dimensioned]) -> None:
         self.dimensions = dimensions
         self.callees = callees
 

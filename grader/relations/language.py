@@ -12,7 +12,7 @@ import ast
 import keyword
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from types import MappingProxyType
@@ -21,6 +21,9 @@ from typing import Any, ClassVar, Literal, Protocol
 from grader.base.errors import UseError
 from grader.base.quantities import Dimension
 from grader.relations import tree as trees
+from grader.relations import typeset
+from grader.relations.dimension import dimension_of
+from grader.relations.javascript import body
 from grader.relations.tree import FUNCTIONS, LARGEST, SEVERAL, Evaluator, Tree
 
 LONGEST = 2000
@@ -155,32 +158,22 @@ class Expression:
 
         Raises `grader.relations.dimension.DimensionError` naming the part where two sides do not agree.
         """
-        from grader.relations.dimension import dimension_of
-
-        return dimension_of(self, dimensions)
+        return dimension_of(self.node, dimensions, self.functions)
 
     def mathml(self) -> str:
         """It as a `<math>` element, with a text alternative."""
-        from grader.relations.typeset import mathml
-
-        return mathml(self.node)
+        return typeset.mathml(self.node)
 
     def typst(self) -> str:
         """It as Typst math, without the dollar signs."""
-        from grader.relations.typeset import typst
-
-        return typst(self.node)
+        return typeset.typst(self.node)
 
     def plain(self) -> str:
         """It as a line of plain text with raised digits and Greek letters."""
-        from grader.relations.typeset import plain
-
-        return plain(self.node)
+        return typeset.plain(self.node)
 
     def javascript(self) -> str:
         """It as the body of a JavaScript function of its names."""
-        from grader.relations.javascript import body
-
         return body(self.expanded().node)
 
 
@@ -223,6 +216,8 @@ _TOKEN = re.compile(
     re.ASCII,
 )
 _WORDS = frozenset({"and", "or", "not", "if", "else"})
+_JOINING = frozenset({"*", "/", "**", "<", "<=", ">", ">=", "==", "!=", "=", ",", ")", "and", "or", "if", "else"})
+_WAITING = frozenset({"+", "-", "(", "not", *_JOINING} - {")"})
 _ADVICE: Mapping[str, str] = MappingProxyType(
     {
         "^": "`^` is no power here; write **",
@@ -316,9 +311,8 @@ def _check_text(text: str) -> None:
         raise ExpressionError(1, "there is no expression")
     if len(found) > MOST_TOKENS:
         raise ExpressionError(1, f"more than {MOST_TOKENS} words and signs; write it in parts")
-    for token in found:
-        _check_token(token, text)
     _check_brackets(found)
+    _check_order(found)
 
 
 def _tokens(text: str) -> Iterator[re.Match[str]]:
@@ -327,6 +321,7 @@ def _tokens(text: str) -> Iterator[re.Match[str]]:
         found = _TOKEN.match(text, place)
         if found is None:
             raise ExpressionError(place + 1, _unknown_letter(text, place))
+        _check_token(found, text)
         yield found
         place = found.end()
 
@@ -346,6 +341,26 @@ def _check_brackets(found: Iterable[re.Match[str]]) -> None:
             raise ExpressionError(place, f"more than {DEEPEST} brackets inside one another; write it in parts")
     if open_at:
         raise ExpressionError(open_at[-1], "this ( is never closed")
+
+
+def _check_order(found: Sequence[re.Match[str]]) -> None:
+    """No value follows a value, no sign a sign that waits for a value: said here, since Python's own words differ by version."""
+    before, depth = "", 0
+    for token in found:
+        word, place = token[0], token.start() + 1
+        waiting = before in _WAITING or before == ""
+        if not waiting and (token.lastgroup == "number" or (token.lastgroup == "name" and word not in _WORDS) or word == "not"):
+            raise ExpressionError(place, f"`{word}` stands right after a value; write * for times, or a comma between values")
+        if word in ("*", "**") and before in ("(", ","):
+            raise ExpressionError(place, "a star before a value is not part of a formula")
+        if waiting and word in _JOINING and not (before == "(" and word == ")"):
+            raise ExpressionError(place, f"something is missing before `{word}`")
+        if word == "=" and not depth:
+            raise ExpressionError(place, "one = sets nothing here; write == to compare")
+        depth += (word == "(") - (word == ")")
+        before = word
+    if before in _WAITING:
+        raise ExpressionError(found[-1].end() + 1, f"something is missing after `{before}`")
 
 
 def _unknown_letter(text: str, place: int) -> str:
@@ -486,10 +501,8 @@ class _Reader:
             return
         try:
             value = trees.evaluate(exponent, {})
-        except UseError as error:
-            raise self.error(at, f"the power has no value: {error}") from None
-        except ValueError:
-            raise self.error(at, "the power has no value") from None
+        except trees.NoValueError as error:
+            raise self.error(at, f"the power has {error}") from None
         if abs(value) > GREATEST_POWER:
             raise self.error(at, f"a power of {value:g}; powers go from -{GREATEST_POWER} to {GREATEST_POWER}")
 

@@ -11,54 +11,23 @@ import inspect
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from grader.base.errors import RangeError, UseError
-from grader.base.quantities import Dimension, Quantity, Unit, show_number, with_unit
+from grader.base.quantities import Dimension, Quantity, Unit
 from grader.base.quantities import unit as unit_named
 from grader.relations import tree as trees
 from grader.relations import typeset
 from grader.relations.dimension import kind_of
 from grader.relations.javascript import function
 from grader.relations.language import NO_FUNCTIONS, Callee, Expression, ExpressionError, parse
+from grader.relations.symbol import Symbol
 from grader.relations.tree import NoValueError
-
-if TYPE_CHECKING:
-    from grader.relations.working import Step
+from grader.relations.working import Step, relation_working
 
 Declared = tuple[str, str] | tuple[str, str, float]
-
-
-@dataclass(frozen=True)
-class Symbol:
-    """One symbol of a relation: `name`, the `unit` it is usually given in, what it `says`, its `default` in SI or None."""
-
-    name: str
-    unit: Unit
-    says: str
-    default: float | None = None
-
-    def __str__(self) -> str:
-        return self.name
-
-    def mathml(self) -> str:
-        """It as a `<math>` element."""
-        return typeset.mathml(("name", self.name))
-
-    def typst(self) -> str:
-        """It as Typst math."""
-        return typeset.typst(("name", self.name))
-
-    def text(self) -> str:
-        """It as plain text."""
-        return typeset.plain(("name", self.name))
-
-    def shown(self, value: float, figures: int = 5) -> str:
-        """A value of it, SI, as printed in its unit."""
-        return with_unit(show_number(self.unit.from_si(value), figures), self.unit)
 
 
 class Relation:
@@ -273,19 +242,7 @@ class Relation:
 
         `values` holds a quantity for every symbol without a default.
         """
-        from grader.relations.working import relation_working
-
         return relation_working(self, values, unit or self.result.unit)
-
-
-def capital(text: str) -> str:
-    """
-    A sentence's beginning.
-
-    >>> capital("area of the jet")
-    'Area of the jet'
-    """
-    return text[:1].upper() + text[1:]
 
 
 _EQUATION = re.compile(r"\s*([A-Za-z][A-Za-z0-9_]*)\s*=(?!=)(.*)", re.DOTALL)

@@ -12,13 +12,14 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 from functools import cache
+from typing import Protocol, runtime_checkable
 
 from grader.base.errors import GraderError, UseError
 from grader.base.quantities import UNITS, Dimension, Quantity, Unit
 from grader.relations import tree as trees
 from grader.relations.dimension import si_text
 from grader.relations.language import Expression, expand
-from grader.relations.relation import Relation, Symbol, capital
+from grader.relations.symbol import Symbol, capital
 from grader.relations.tree import Tree
 from grader.relations.typeset import SIGNS, MathML, Plain, Setter, Shown, Typst, math_element
 
@@ -26,6 +27,29 @@ FIGURES = 4
 """Significant figures of a result."""
 PUT_IN = 6
 """Significant figures to which a number put in is printed; exact numbers are printed whole up to this."""
+
+
+@runtime_checkable
+class Stated(Protocol):
+    """What working needs of a relation."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def says(self) -> str: ...
+    @property
+    def symbols(self) -> Mapping[str, Symbol]: ...
+    @property
+    def result(self) -> Symbol: ...
+    @property
+    def arguments(self) -> tuple[Symbol, ...]: ...
+    @property
+    def parameters(self) -> tuple[str, ...]: ...
+    @property
+    def defaults(self) -> Mapping[str, float]: ...
+    @property
+    def expression(self) -> Expression: ...
+    def run(self, values: Mapping[str, float]) -> float: ...
 
 
 @dataclass(frozen=True)
@@ -131,7 +155,7 @@ class Put:
     exact: Fraction | None = None  # in `unit`
 
 
-def relation_working(relation: Relation, values: Mapping[str, Quantity], unit: Unit) -> list[Step]:
+def relation_working(relation: Stated, values: Mapping[str, Quantity], unit: Unit) -> list[Step]:
     """
     The worked answer of one relation; see `Relation.working`.
 
@@ -162,7 +186,7 @@ def _as_written(quantity: Quantity) -> Shown:
     return Shown(digits) if plain and not digits.startswith(".") else rounded(quantity.number)
 
 
-def _relation_steps(relation: Relation, put: Mapping[str, Put], unit: Unit, label: str | None = None) -> list[Step]:
+def _relation_steps(relation: Stated, put: Mapping[str, Put], unit: Unit, label: str | None = None) -> list[Step]:
     missing = [p for p in relation.parameters if p not in put and p not in relation.defaults]
     if missing:
         raise UseError(f"{relation.name} needs a value for {', '.join(missing)}")
@@ -179,7 +203,7 @@ def _relation_steps(relation: Relation, put: Mapping[str, Put], unit: Unit, labe
     return steps
 
 
-def _units_put_in(relation: Relation, values: Mapping[str, float], wanted: Unit) -> Mapping[str, Unit]:
+def _units_put_in(relation: Stated, values: Mapping[str, float], wanted: Unit) -> Mapping[str, Unit]:
     """The units numbers go in: as declared, or with all of the result's kind in the unit wanted, or SI; the first that fits."""
     declared = {s.name: s.unit for s in relation.symbols.values()}
     alike = {name: wanted if unit.kind == wanted.kind else unit for name, unit in declared.items()}
@@ -349,9 +373,9 @@ class _Item:
         self.done += _relation_steps(relation, put, wanted, label)
         return wanted
 
-    def relation(self, node: Tree) -> Relation:
+    def relation(self, node: Tree) -> Stated:
         relation = self.expression.functions[node[1]]
-        if not isinstance(relation, Relation):
+        if not isinstance(relation, Stated):
             raise UseError(f"`{node[1]}` cannot be worked out")
         return relation
 

@@ -26,6 +26,7 @@ from grader.marking.key import (
     Row,
     Step,
 )
+from grader.pages.sample import steps_html
 from grader.register.records import Mark
 from grader.reports.page import render
 from grader.reports.view import Sat, Score, View, by, score
@@ -59,6 +60,21 @@ class Part:
     def verdict(self) -> tuple[str, str]:
         """The verdict's sign and words."""
         return VERDICTS[self.mark.verdict if self.mark else "blank"]
+
+    @property
+    def full(self) -> bool:
+        """Whether it got every mark: then the working stays folded."""
+        return self.mark is not None and self.mark.mark == self.mark.out_of
+
+    @property
+    def why(self) -> str:
+        """What the marker says, where that is more than the verdict's own words."""
+        return self.mark.why if self.mark and self.mark.verdict not in {"right", "blank"} else ""
+
+    @property
+    def steps(self) -> Markup:
+        """The working, typeset."""
+        return Markup(steps_html(self.working))  # noqa: S704 (escapes words; the mathematics is our own typesetter's)
 
 
 @dataclass(frozen=True, slots=True)

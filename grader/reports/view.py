@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from grader.base.quantities import NO_BREAK
 from grader.marking.key import Key, read_key
-from grader.marking.mark import Mark as GivenMark
-from grader.marking.mark import Marks
-from grader.marking.strays import Stray, strays
 from grader.register.records import Aside, Decision, Mark, Marking, Paper, Sitting
 from grader.register.store import Register
 
@@ -29,16 +27,16 @@ class Score:
 
     @property
     def shown(self) -> str:
-        """As printed: ``62.5 %``, or a dash."""
-        return "–" if self.percent is None else f"{self.percent:.1f} %"
+        """As printed: ``62.5 %`` on one line, or a dash."""
+        return "–" if self.percent is None else f"{self.percent:.1f}{NO_BREAK}%"
 
 
 def score(marks: tuple[Mark, ...] | list[Mark]) -> Score:
     """
     The sum of some marks.
 
-    >>> score([Mark("1", "i", "o", "c", "b", "b", "1.5", "2", "part")]).shown
-    '75.0 %'
+    >>> score([Mark("1", "i", "o", "c", "b", "b", "1.5", "2", "part")]).percent
+    Decimal('75.0')
     """
     return Score(sum((Decimal(m.mark) for m in marks), Decimal(0)), sum((Decimal(m.out_of) for m in marks), Decimal(0)))
 
@@ -94,17 +92,6 @@ class View:
         """The blueprint's pass rule."""
         rule: Mapping[str, Any] = self.sitting.blueprint.get("pass", {})
         return rule
-
-
-def strays_of(view: View) -> tuple[Stray, ...]:
-    """Wrong answers of the sitting that are right on somebody else's paper; they change no mark."""
-    keys = {sat.paper.code: sat.key for sat in view.candidates}
-    given = (Marks(sat.paper.code, sat.paper.candidate, tuple(map(_as_given, sat.marks))) for sat in view.marked)
-    return strays(keys, given)
-
-
-def _as_given(mark: Mark) -> GivenMark:
-    return GivenMark(**asdict(mark))
 
 
 def look_at(register: Register, sitting: str, person: str, when: str) -> View:

@@ -34,7 +34,7 @@ def write_reports(
     objectives, lessons : mapping
         Objective's id to its text; circuit to its lesson's title.
     progress : callable
-        Told about each feedback page.
+        Told after every tenth feedback page, and after the last.
 
     Returns
     -------
@@ -46,9 +46,10 @@ def write_reports(
     write_atomic(written[0], report_page(view, strays, objectives, lessons))
     write_atomic(written[1], results_csv(view))
     write_atomic(written[2], marks_csv(view))
-    for sat in view.marked:
+    for place, sat in enumerate(view.marked, 1):
         page = pages / f"{sat.paper.code}.html"
         write_atomic(page, feedback_page(view, sat, objectives, lessons))
         written.append(page)
-        progress(f"feedback for {sat.paper.candidate}")
+        if place % 10 == 0 or place == len(view.marked):
+            progress(f"{place} of {len(view.marked)} feedback pages")
     return written

@@ -47,10 +47,10 @@ def test_what_is_not_base58btc_is_refused(text: str) -> None:
         read_base58btc(text)
 
 
-@pytest.mark.parametrize("text", ["", "eWVz", "ueWVz=", "ueW+z", "ueW/z", "ue", "ueWVz\n", "u é"])
+@pytest.mark.parametrize("text", ["", "eWVz", "ueWVz=", "ueW+z", "ueW/z", "uA", "ueWVz\n", "u é"])
 def test_what_is_not_base64url_is_refused(text: str) -> None:
     with pytest.raises(UseError):
-        read_base64url(text) if text != "ue" else read_base64url("uA")
+        read_base64url(text)
 
 
 def test_a_multikey_is_the_prefix_and_32_bytes() -> None:

@@ -70,7 +70,7 @@ CASE = {
     "circuit": "power",
     "number": "4",
     "points": "6",
-    "stem": "Gasoline of 740 kg/m³ is drawn by 3 kPa through the jet of 0.095 in round a step of 0.067 in; the engine takes 56 g/s of air.",
+    "stem": "3 kPa draw gasoline of 740 kg/m³ through a jet of 0.095 in round a step of 0.067 in. The engine takes 56 g/s.",
     "parts": [
         {
             "kind": "numeric",

@@ -20,17 +20,18 @@
 
   /** A formula wider than its column is set smaller, down to three quarters; past that it scrolls, and the keyboard reaches it. */
   function fit() {
-    for (const formula of document.querySelectorAll('.course-relation .course-formula')) {
-      if (!(formula instanceof HTMLElement)) continue;
+    for (const formula of document.querySelectorAll('.course-formula')) {
+      if (!(formula instanceof HTMLElement) || !formula.clientWidth) continue;
       formula.style.fontSize = '';
-      const equation = formula.querySelector('math');
-      if (!equation) continue;
-      const ratio = formula.clientWidth / Math.max(equation.scrollWidth, 1);
-      if (ratio < 1) formula.style.fontSize = `${Math.max(ratio * 0.98, 0.75) * parseFloat(getComputedStyle(formula).fontSize)}px`;
-      if (equation.scrollWidth > equation.clientWidth + 1) equation.setAttribute('tabindex', '0');
-      else equation.removeAttribute('tabindex');
+      formula.removeAttribute('tabindex');
+      const widest = Math.max(...[...formula.children].map((child) => child.scrollWidth), formula.scrollWidth);
+      if (widest <= formula.clientWidth + 1) continue;
+      const size = parseFloat(getComputedStyle(formula).fontSize);
+      formula.style.fontSize = `${Math.max((formula.clientWidth / widest) * 0.98, 0.75) * size}px`;
+      if (formula.scrollWidth > formula.clientWidth + 1) formula.tabIndex = 0;
     }
   }
   document.fonts.ready.then(fit);
   window.addEventListener('resize', fit);
+  document.addEventListener('toggle', fit, true); // a worked answer has no width until it is opened
 })();

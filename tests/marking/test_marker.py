@@ -1,0 +1,193 @@
+"""The browser's marker against the Python one: one corpus of answers, the same verdict, mark, reading and sentence."""
+
+from __future__ import annotations
+
+import json
+import random
+import subprocess
+from collections.abc import Callable, Iterable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import msgspec
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from grader.marking.browser import script
+from grader.marking.case import FIGURES
+from grader.marking.key import AnyQuestion, Key
+from grader.marking.mark import mark_question
+from grader.marking.numbers import ReadNumber, read_number
+from grader.marking.outcome import figures
+from grader.relations.tree import evaluate
+
+RUNNER = """
+const fs = require('node:fs');
+require(process.argv[2]);
+const { units, questions, answers, numbers } = JSON.parse(fs.readFileSync(0, 'utf8'));
+process.stdout.write(JSON.stringify({
+  outcomes: answers.map(([place, given]) => graderMarker.markQuestion(questions[place], given, units)),
+  numbers: numbers.map(([text, unit]) => graderMarker.readNumber(text, units, unit)),
+}));
+"""
+
+Answers = tuple[int, dict[str, str]]
+Browser = Callable[[Key, list[Answers], list[tuple[str, str]]], dict[str, list[Any]]]
+
+
+@pytest.fixture(scope="session")
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Browser:
+    """Marks a batch of answers with the browser's marker, in one run of Node."""
+    folder = tmp_path_factory.mktemp("marker")
+    marker, runner = folder / "marker.js", folder / "run.js"
+    marker.write_text(script(), "utf-8")
+    runner.write_text(RUNNER, "utf-8")
+
+    def run(key: Key, answers: list[Answers], numbers: list[tuple[str, str]]) -> dict[str, list[Any]]:
+        batch = {
+            "units": msgspec.to_builtins(key.units),
+            "questions": msgspec.to_builtins(key.questions),
+            "answers": answers,
+            "numbers": numbers,
+        }
+        done = subprocess.run(["node", runner, marker], input=json.dumps(batch).encode(), capture_output=True, check=False)
+        assert done.returncode == 0, done.stderr.decode()
+        found: dict[str, list[Any]] = json.loads(done.stdout)
+        return found
+
+    return run
+
+
+def same(key: Key, browser: Browser, answers: list[Answers], numbers: Iterable[tuple[str, str]] = ()) -> None:
+    asked = list(numbers)
+    theirs = browser(key, answers, asked)
+    for (place, given_), found in zip(answers, theirs["outcomes"], strict=True):
+        ours = [asdict(o) for o in mark_question(key.questions[place], given_, key.units)]
+        assert found == ours, (place, given_)
+    for (text, unit), found in zip(asked, theirs["numbers"], strict=True):
+        read = read_number(text, key.units, unit)
+        one = {"number": str(read.number), "unit": read.unit, "read": read.read} if isinstance(read, ReadNumber) else asdict(read)
+        assert found == one, (text, unit)
+
+
+PIECES = [
+    *"0123456789", *".,/-+−–eE×x^*'\"°%:=~≈±½¼⅜²³⁻⁴ \u202f\u00a0\u2009()abcdeABCDE12",
+    "10", "1 1/4", "5/32", "1,234", "e-3", "×10^-3", "×10⁻³", " mm²", "mm2", " in", "in. Hg", " kPa", " g/s", "kg/h", " cc",
+    " to 1", ":1", " °F", "℃", "psi", " per ", "sq ", "ca. ", "about ", "A = ", "2.3", "2.298", "4.573", "3.87", "7.709", "14.45", "72",
+    "０", "９", "．", "٣", "é", "ß", "İ", "ſ", "μ", "Ω", "\t", "\n", "\x07", "\u202e", "\u200b", "\ufeff", "😀", "ﷺ",
+    "none", "and", "or", "1-c", "2-a", "3-b", "->", "→", "05. Mar", "{read}", "</script>", "\\",
+]  # fmt: skip
+HOSTILE = [
+    "", " ", "-", "NaN", "Infinity", "1e400", "-1e-400", "0x10", "1_000", "9" * 100, "9" * 101, "1/" + "9" * 90,
+    "0." + "0" * 90 + "1", "__proto__", "constructor", "toString", "${read}", "{value}", "$&", "$1", "\ud7ff", "1" + "\u0301",
+    "½½", "²", "1²", "1/2/3", "1 2 3", "mm²", "per", "per per", "1 per s", "3 g per min", "a" * 500, "(" * 99, "1,", ",1", "1.",
+    ".", ",", "1 234 567,89", "+-1", "--1", "− 4 mm",
+]  # fmt: skip
+
+
+def corpus(count: int, seed: int) -> list[str]:
+    """Texts made of pieces that matter, the same every time."""
+    chance = random.Random(seed)  # noqa: S311 - a corpus, not a secret
+    return ["".join(chance.choices(PIECES, k=chance.randint(1, 7))) for _ in range(count)]
+
+
+def test_both_markers_agree_on_thousands_of_made_answers(key: Key, browser: Browser, perfect: dict[str, str]) -> None:
+    texts = [*HOSTILE, *perfect.values(), *corpus(1200, 1)]
+    answers: list[Answers] = [(place, {"": text}) for place in (0, 1, 2, 4, 5, 6) for text in texts]
+    chance = random.Random(2)  # noqa: S311 - a corpus, not a secret
+    starts = ["2.30", "4.573", "0.397", "3 mm²", "0.04 cm²", "", "large", "2 kPa", "0", "-4.573", "1e-90", "1e90", "5/32 in²"]
+    flows = ["3.87", "7.709", "0.6696", "5.451", "2.74", "27.75 kg/h", "", "x", "0", "-7.709", "1e-90 g/s", "5.057"]
+    for _ in range(1500):
+        pick = {"a": chance.choice([*starts, chance.choice(texts)]), "b": chance.choice([*flows, chance.choice(texts)])}
+        last = chance.choice(["14.45", "7.264", "83.6", "10.27", "20.44", "", "0", chance.choice(texts)])
+        answers.append((3, pick | {"c": chance.choice(["a", "b", "", "x"]), "d": last}))
+    said = {o.verdict for place, given_ in answers for o in mark_question(key.questions[place], given_, key.units)}
+    assert said == {"right", "followed", "slip", "part", "wrong", "unit", "unreadable", "blank"}
+    same(key, browser, answers, [(text, unit) for text in texts for unit in ("mm^2", "degF", "dK", "1", "in")])
+
+
+@given(texts=st.lists(st.text(st.characters(exclude_categories=["Cs"]), max_size=30), min_size=80, max_size=200))
+@settings(
+    max_examples=8,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.large_base_example],
+)
+def test_both_markers_agree_on_any_text(key: Key, browser: Browser, texts: list[str]) -> None:
+    answers: list[Answers] = [(place, {"": text}) for text in texts for place in (0, 1, 2, 4, 5)]
+    same(key, browser, answers, [(text, "mm^2") for text in texts])
+
+
+def test_both_markers_follow_every_step_of_a_tree(key: Key, browser: Browser) -> None:
+    a, b = ["name", "a"], 3.7
+    steps: list[Any] = [
+        *[[sign, a, b] for sign in "+-*/"],
+        *[["**", a, power] for power in (0, 1, 2, 3, 8, 9, 0.5, 1.4, ["neg", 2], ["neg", 0.5])],
+        *[[name, a] for name in ("neg", "sqrt", "exp", "log", "sin", "cos", "tan", "asin", "acos", "atan", "abs")],
+        ["min", a, b, 1], ["max", a, b, 1], ["*", ["pi"], a],
+        ["if", ["compare", 0, "<", a, "<=", 1], a, b], ["if", ["and", ["compare", a, ">", 0], ["compare", a, "!=", b]], a, b],
+        ["if", ["or", ["compare", a, "==", 0], ["not", ["compare", a, ">=", 2]]], b, a], ["/", a, ["-", a, a]],
+    ]  # fmt: skip
+    answers: list[Answers] = []
+    questions: list[AnyQuestion] = []
+    for step in steps:
+        for own in ("0.7", "-0.7", "2.5"):
+            try:
+                value = f"{evaluate(step, {'a': float(own)}):.6g}"
+            except ValueError:
+                value = "1"
+            answers.append((len(questions), {"a": own, "b": value}))
+        questions.append(_two_parts(step))
+    tried = msgspec.structs.replace(key, questions=tuple(questions))
+    same(tried, browser, answers)
+    verdicts = [mark_question(tried.questions[place], given_, key.units)[1].verdict for place, given_ in answers]
+    assert verdicts.count("followed") > len(verdicts) * 0.7
+
+
+def _two_parts(tree: Any) -> AnyQuestion:
+    def part(letter: str, follow: Any) -> dict[str, Any]:
+        answer = {"value": "1e9", "low": "1e9", "high": "1e9", "unit": "1", "shown": "", "within": "0.1 %"}
+        return {"kind": "numeric", "part": letter, "points": "1", "stem": "?", "answer": answer, "follow": follow}
+
+    follow = {"tree": tree, "values": {}, "takes": {"a": "a"}, "within": "0.1 %"}
+    case = {"kind": "case", "item": "i", "objective": "o.1", "circuit": "o", "points": "2", "stem": "?"}
+    return msgspec.convert(case | {"parts": [part("a", None), part("b", follow)]}, AnyQuestion)  # type: ignore[call-overload, no-any-return]
+
+
+def test_both_markers_round_a_followed_value_alike(key: Key, browser: Browser) -> None:
+    # 1/3 of the own value: what was written to 12 figures is on the bound of a tolerance of nothing, to 11 it is outside
+    exact_third = ["/", ["name", "a"], 3]
+    question = msgspec.to_builtins(_two_parts(exact_third))
+    question["parts"][1]["follow"]["within"] = "0 %"
+    tried = msgspec.structs.replace(key, questions=(msgspec.convert(question, AnyQuestion),))  # type: ignore[call-overload]
+    answers: list[Answers] = [
+        (0, {"a": "2", "b": "0.666666666667"}),
+        (0, {"a": "2", "b": "0.66666666667"}),
+        (0, {"a": "1e-40", "b": "3.33333333333e-41"}),
+    ]
+    same(tried, browser, answers)
+    assert [mark_question(tried.questions[0], g, key.units)[1].verdict for _, g in answers] == ["followed", "wrong", "followed"]
+    assert FIGURES == 12
+    assert figures(figures(2, FIGURES), 1) == 2  # type: ignore[arg-type]
+
+
+def test_the_script_is_small_and_classic() -> None:
+    text = script()
+    assert len(text.encode()) < 25_000
+    for word in ("eval(", "new Function", "import ", "export ", "fetch(", "document", "</", "?<=", "?<!"):
+        assert word not in text
+
+
+def test_every_sentence_is_said_by_both_markers_and_no_other() -> None:
+    import re
+
+    from grader.marking import outcome
+    from grader.marking.outcome import sentences
+
+    room = Path(outcome.__file__).parent
+    python = "".join(path.read_text("utf-8") for path in room.glob("*.py"))
+    browser = (room / "marker.js").read_text("utf-8")
+    for name in sentences():
+        assert re.search(rf'"{name}"', python), name
+        assert re.search(rf"'{name}'", browser), name
