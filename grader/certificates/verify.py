@@ -114,6 +114,8 @@ def verify(data: bytes, issuers: Iterable[Issuer], status_list: bytes | None, no
 def _read(data: bytes) -> dict[str, Any]:
     if len(data) > LIMIT:
         raise _NotGood("unreadable", (f"it is larger than {LIMIT:,} bytes; no certificate is",))
+    if data.startswith(b"%PDF"):
+        raise _NotGood("unreadable", ("it is the page to hang up; check the signed file, which is attached to it",))
     try:
         said = read_json(data)
         canonical(said)  # numbers beyond what JSON carries exactly, lone surrogates

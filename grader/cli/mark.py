@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from grader.cli.options import REGISTER, as_json, by_person, in_folder, instant
+
+if TYPE_CHECKING:
+    from grader.register.pile import PileOutcome
 
 
 @click.command()
@@ -27,33 +31,34 @@ def command(sitting: str, files: tuple[Path, ...], folder: Path, person: str, js
       grader mark spring-1 handed-in/
     """
     import json
-    from dataclasses import asdict
 
     from grader.register.pile import mark_pile
     from grader.register.store import Register
 
     with Register(folder / REGISTER, existing=True) as register:
         outcome = mark_pile(register, sitting, files, instant(), lambda line: click.echo(line, err=True), person)
-    aside = len({a.file for a in outcome.asides if a.level == "error"})
     if json_wanted:
-        result = {
-            "sitting": sitting,
-            "files": outcome.files,
-            "passed_over": outcome.passed_over,
-            "marked": [
-                {
-                    "paper": marks.paper,
-                    "candidate": marks.candidate,
-                    "mark": marks.mark,
-                    "out_of": marks.out_of,
-                    "marks": [asdict(m) for m in marks.marks],
-                }
-                for marks in outcome.marked
-            ],
-            "asides": [finding.as_json() for finding in outcome.asides],
-        }
-        click.echo(json.dumps(result, ensure_ascii=False, indent=1))
+        click.echo(json.dumps(_plain(sitting, outcome), ensure_ascii=False, indent=1))
     else:
+        aside = len({a.file for a in outcome.asides if a.level == "error"})
         done = f"{len(outcome.marked)} papers marked, {outcome.passed_over} files marked before, {aside} files set aside"
         click.echo(f"{outcome.files} files: {done}")
     return 1 if outcome.needs_a_person else 0
+
+
+def _plain(sitting: str, outcome: PileOutcome) -> dict[str, Any]:
+    """What was marked and set aside, as plain data."""
+    from dataclasses import asdict
+
+    marked = [
+        {
+            "paper": marks.paper,
+            "candidate": marks.candidate,
+            "mark": marks.mark,
+            "out_of": marks.out_of,
+            "marks": [asdict(one) for one in marks.marks],
+        }
+        for marks in outcome.marked
+    ]
+    asides = [finding.as_json() for finding in outcome.asides]
+    return {"sitting": sitting, "files": outcome.files, "passed_over": outcome.passed_over, "marked": marked, "asides": asides}

@@ -35,7 +35,7 @@ def command(file: Path, issuer: Path | None, status: Path | None, folder: Path, 
     from grader.certificates.issuer import read_issuer
     from grader.certificates.verify import LIMIT, verify
 
-    data = read_capped(file, LIMIT)
+    data = read_capped(file, 64 * LIMIT)  # whatever is shown is to be judged, not refused
     document = _issuer_file(issuer, file, folder)
     try:
         trusted = read_issuer(read_capped(document, LIMIT))
@@ -52,6 +52,7 @@ def command(file: Path, issuer: Path | None, status: Path | None, folder: Path, 
         click.echo(f"{verdict.state}: {file}")
         for reason in verdict.reasons:
             click.echo(f"  {reason}")
+        click.echo(f"  checked with {document}")
         if verdict.certified:
             said = verdict.certified
             until = f" to {said.valid_until[:10]}" if said.valid_until else ""

@@ -53,11 +53,11 @@ def _rule(entry: Fields, report: Report) -> DrawRule:
         text_of(entry, "level"),
     )
     if bool(rule.objective) == bool(rule.circuit):
-        what = "names both" if rule.objective else "names neither"
-        report.note(entry.line, "bad-draw", f"the draw {what} an objective and a circuit", "name one of the two")
+        what = "both an objective and a circuit" if rule.objective else "neither an objective nor a circuit"
+        report.note(entry.line, "bad-draw", f"the draw names {what}", "name one of the two")
     if rule.objective and rule.level:
         report.note(
-            entry.line, "bad-draw", "the draw names an objective and a level", "take the level out; an objective has only one"
+            entry.line, "bad-draw", "the draw names an objective and a level", "take the level out, an objective has only one"
         )
     if not 1 <= rule.items <= 200:
         report.note(entry.line, "bad-number", f"draws {rule.items} items", "write 1 to 200")

@@ -150,12 +150,15 @@ def _filled(blueprint: Blueprint, course: Course) -> Iterator[Finding]:
     """A blueprint is filled by items that differ; a draw that finds too few is named."""
     taken: dict[str, tuple[int, int]] = {}
     for number, rule in enumerate(blueprint.draw):
+        if rule.objective not in {"", *course.objectives} or rule.circuit not in {"", *course.circuits}:
+            continue  # told already
         found = sum(1 for place in range(rule.items) if _seat((number, place), blueprint.draw, course, taken, set()))
         if found < rule.items:
             have = len(course.eligible(rule))
-            what = f"the draw wants {rule.items} items for {rule}, the exam bank has {have}"
+            wanted = "1 item" if rule.items == 1 else f"{rule.items} items"
+            what = f"the draw wants {wanted} for {rule}, the exam bank has {have}"
             if have >= rule.items:
-                what = f"the draw wants {rule.items} items for {rule}; other draws leave it {found} of {have}"
+                what = f"the draw wants {wanted} for {rule}; other draws leave it {found} of {have}"
             yield Finding(blueprint.file, rule.line, "not-enough-items", what, "write more exam items, or draw fewer")
 
 

@@ -147,7 +147,7 @@ def _expression(text: str) -> str:
 # Words that expressions use for themselves.
 RESERVED_NAMES = frozenset({"pi", "and", "or", "not", "if", "else", *FUNCTIONS})
 
-TEXT = Word("a text", "bad-text", _text)
+TEXT = Word("a text", "bad-text", _text, ("string", "number"))
 EXPRESSION = Word("an expression", "expression", _expression, ("string", "number"))
 QUANTITY = Word("a number with its unit", "bad-quantity", read_quantity, ("string", "number"))
 UNIT = Word("a unit", "unknown-unit", unit, ("string", "number"))

@@ -41,7 +41,7 @@ fig-label fig-letter fig-letter-ring fig-symbol fig-sub fig-middle fig-end fig-h
 CLASSES = frozenset(_NAMES.split())
 """Every class a figure may carry; described at the top of `figures.css`."""
 
-_SHARED = frozenset({"class", "transform"})
+_SHARED = frozenset({"class"})
 _SHAPE = _SHARED | {"fill", "fill-rule"}
 ELEMENTS: dict[str, frozenset[str]] = {
     "svg": frozenset({"xmlns", "class", "viewBox"}),

@@ -65,7 +65,7 @@ def read_lesson(file: str, data: bytes, findings: list[Finding]) -> Lesson | Non
     circuit = text_of(node, "circuit")
     if bool(circuit) != ("objectives" in node.nodes):
         what = "names a circuit and no objectives" if circuit else "names objectives and no circuit"
-        report.note(node.line, "missing-field", f"the lesson {what}", "write both, or neither on a page that teaches no circuit")
+        report.note(node.line, "missing-field", f"the lesson {what}", "write both, or neither on a page that teaches none")
     return Lesson(
         file=file,
         title=text_of(node, "title"),

@@ -17,6 +17,7 @@ from grader.items.model import Item, NumericAnswer, Part
 SECRET = b"grader check"
 MOST_REJECTED = 0.5
 LEAST_KEYS = 6
+ENOUGH = 30  # draws below which nothing is said of how many there are
 ALIKE = 0.2
 WIDE = 10_000
 
@@ -88,7 +89,7 @@ def _few_variants(item: Item, variants: list[Variant], count: int) -> Iterator[F
     stems = {tuple(quantity.written for quantity in variant.givens.values()) for variant in variants}
     keys = {tuple(_key(numbers) for numbers in variant.parts) for variant in variants}
     distinct = min(len(stems), len(keys))
-    if possible > 1 and distinct < min(LEAST_KEYS, count):
+    if possible > 1 and count >= ENOUGH and distinct < LEAST_KEYS:
         what = f"only {distinct} different answers in {count} draws"
         yield _warn(item, item.lines.get("given", item.line), "few-variants", what, "widen the ranges or take a smaller step")
 

@@ -2,8 +2,8 @@
 YAML, read strictly: every scalar kept as the text that was written, every node with its line.
 
 Plain YAML turns `12:1` into 721, `no` into false, drops the first of two equal names and follows references without end.
-None of that may happen to a bank. So anchors, aliases, tags, repeated names, tabs and second documents are findings, and nothing is
-converted.
+None of that may happen to a bank. So anchors, aliases, tags, repeated names, tabs and second documents are findings, and
+nothing is converted.
 """
 
 from __future__ import annotations
@@ -102,6 +102,8 @@ def read_yaml(file: str, data: bytes, findings: list[Finding], first_line: int =
     except yaml.YAMLError as error:
         findings.append(_syntax(file, text, error, first_line))
         return None
+    if builder.root is None:
+        findings.append(Finding(file, first_line, "empty-file", "nothing is written here", "write it, or take the file out"))
     return builder.root
 
 

@@ -8,7 +8,6 @@ Marking a paper: a pure function of its key and the answers. The same bytes give
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -18,13 +17,12 @@ from grader.marking.case import mark_case
 from grader.marking.choice import mark_choice
 from grader.marking.choices import mark_choices
 from grader.marking.key import AnyQuestion, Case, Choice, Choices, Key, Match, Numeric, Order, Reading, read_key
+from grader.marking.labels import number_of
 from grader.marking.match import mark_match
 from grader.marking.numbers import Units
 from grader.marking.numeric import mark_numeric
 from grader.marking.order import mark_order
 from grader.marking.outcome import Outcome, Verdict, decimal
-
-_NUMBER = re.compile(r"(?:q|no\.?|question)? ?0*([0-9]{1,3}) ?[-.(]? ?([a-z]?)[.)]*", re.ASCII | re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,17 +91,6 @@ def mark_question(question: AnyQuestion, answers: Mapping[str, str], units: Unit
             return (mark_order(question, text),)
         case Match():
             return (mark_match(question, text),)
-
-
-def number_of(label: str) -> str:
-    """
-    A question's number as printed, however it was written; empty where it is none.
-
-    >>> [number_of(label) for label in ("4a", "4 A)", "Q4(a)", "04", "note")]
-    ['4a', '4a', '4a', '4', '']
-    """
-    found = _NUMBER.fullmatch(label.strip())
-    return f"{found[1]}{found[2].lower()}" if found else ""
 
 
 def mark(key: Key, answers: Mapping[str, str]) -> Marks:

@@ -5,24 +5,26 @@
  *     graderMarker.markQuestion(question, answers, units)   question of the key's form; answers {"": text}, or {"a": text, "b": text}
  *                                                           for the parts of a case; gives one outcome, or one for each part
  *     graderMarker.readNumber(text, units, bareUnit)        {number: "5/32", unit: "in", read: "5/32 in"}, or {reason}
- *
- * @typedef {{n: bigint, d: bigint}} Fraction               in lowest terms, d above 0
- * @typedef {{kind: string, factor: string, shown: string, offset?: string, spelt?: string[]}} UnitEntry
- * @typedef {Record<string, UnitEntry>} Units
- * @typedef {{number: Fraction, written: string, unit: string, entry: UnitEntry}} ReadNumber
- * @typedef {{reason: string}} Unreadable
- * @typedef {{value: string, low: string, high: string, unit: string, shown: string, within: string}} Answer
- * @typedef {{value: string, low: string, high: string, says: string, tree?: Tree | null}} Slip
- * @typedef {{tree: Tree, values: Record<string, number>, takes: Record<string, string>, within: string}} Follow
- * @typedef {number | boolean | [string, ...any[]]} Tree
- * @typedef {{letter: string, text: string, says?: string}} Option
- * @typedef {{kind: string, part?: string, points: string, answer: Answer, slips?: Slip[], plausible?: [string, string] | null,
- *   follow?: Follow | null, options: Option[], entries: Option[], rows: {number: string, text: string}[], right: any,
- *   parts: Question[]}} Question                            what its kind has of these; see `key.py`
- * @typedef {{part: string, verdict: string, mark: string, out_of: string, read: string, why: string}} Outcome
  */
 (function () {
   'use strict';
+
+  /**
+   * @typedef {{n: bigint, d: bigint}} Fraction               in lowest terms, d above 0
+   * @typedef {{kind: string, factor: string, shown: string, offset?: string, spelt?: string[]}} UnitEntry
+   * @typedef {Record<string, UnitEntry>} Units
+   * @typedef {{number: Fraction, written: string, unit: string, entry: UnitEntry}} ReadNumber
+   * @typedef {{reason: string}} Unreadable
+   * @typedef {{value: string, low: string, high: string, unit: string, shown: string, within: string}} Answer
+   * @typedef {{value: string, low: string, high: string, says: string, tree?: Tree | null}} Slip
+   * @typedef {{tree: Tree, values: Record<string, number>, takes: Record<string, string>, within: string}} Follow
+   * @typedef {number | boolean | [string, ...any[]]} Tree
+   * @typedef {{letter: string, text: string, says?: string}} Option
+   * @typedef {{kind: string, part?: string, points: string, answer: Answer, slips?: Slip[], plausible?: [string, string] | null,
+   *   follow?: Follow | null, options: Option[], entries: Option[], rows: {number: string, text: string}[], right: any,
+   *   parts: Question[]}} Question                            what its kind has of these; see `key.py`
+   * @typedef {{part: string, verdict: string, mark: string, out_of: string, read: string, why: string}} Outcome
+   */
 
   /** @type {Record<string, string>} */
   const SAYS = /* says.json */ {};

@@ -25,6 +25,7 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from grader.base.quantities import NO_BREAK, fold
 from grader.marking.key import UnitEntry
@@ -78,7 +79,7 @@ class ReadNumber:
 
     def within(self, entry: UnitEntry) -> Fraction:
         """The exact value in another unit of the same kind."""
-        if entry == self.entry:
+        if entry is self.entry:
             return self.number
         return (self.si - exact(entry.offset)) / exact(entry.factor)
 
@@ -102,6 +103,7 @@ def with_sign(number: str, entry: UnitEntry) -> str:
     return f"{number}{'' if entry.shown == '°' else NO_BREAK}{entry.shown}"
 
 
+@lru_cache(maxsize=2048)
 def tidied(text: str) -> str:
     """
     A text with all that the eye does not tell apart made one: spaces, dashes, primes, widths, raised digits, fractions.

@@ -44,8 +44,14 @@ def outcome(verdict: Verdict, share: Fraction, points: str, read: str, why: str,
     >>> outcome("part", Fraction(7, 10), "2", "b a d e c", "").mark
     '1.4'
     """
+    earned, full = _written(share, points)
+    return Outcome(part, verdict, earned, full, read, why)
+
+
+@lru_cache(maxsize=4096)
+def _written(share: Fraction, points: str) -> tuple[str, str]:
     full = exact(points)
-    return Outcome(part, verdict, decimal(share * full), decimal(full), read, why)
+    return decimal(share * full), decimal(full)
 
 
 @cache

@@ -20,7 +20,7 @@ import msgspec
 from grader.base.canon import read_json
 from grader.base.errors import UseError
 from grader.base.findings import Finding
-from grader.marking.mark import number_of
+from grader.marking.labels import number_of
 
 SHEET_LIMIT = 1 << 18  # bytes of a JSON or YAML file: a full paper has some 5,000
 TABLE_LIMIT = 1 << 25  # bytes of a class's table

@@ -53,13 +53,13 @@ def relation_html(fence: Fence, relations: Mapping[str, Relation]) -> str:
     says = relation.says[:1].upper() + relation.says[1:]
     valid = f'<p class="course-note">Holds for {conditions(relation.condition.mathml())}.</p>' if relation.condition else ""
     return (
-        f'<section class="course-relation" aria-label="Relation: {escape(relation.says)}">'
+        f'<div class="course-relation" role="group" aria-label="Relation: {escape(relation.says)}">'
         f'<p class="course-name">{escape(says)}</p>'
         f'<div class="course-formula" data-search-exclude>{relation.mathml()}</div>'
         '<table class="course-table"><thead><tr><th scope="col">Symbol</th><th scope="col">Meaning</th>'
         '<th scope="col">Unit</th></tr></thead>'
         f"<tbody>{rows}</tbody></table>{valid}"
-        f'<p class="course-note">Source: {escape(relation.source)}.</p></section>'
+        f'<p class="course-note">Source: {escape(relation.source)}.</p></div>'
     )
 
 
@@ -75,12 +75,13 @@ def worked_html(fence: Fence, relations: Mapping[str, Relation]) -> str:
     except GraderError as error:
         raise Fault.of("out-of-range", error, "give values for which the relation holds") from error
     given = "".join(
-        f"<li>{escape(relation.symbols[symbol].says)}: {relation.symbols[symbol].mathml()} = {escape(quantity.shown)}</li>"
+        f"<li>{escape(relation.symbols[symbol].says)}: "
+        f'<span class="course-whole">{relation.symbols[symbol].mathml()} = {escape(quantity.shown)}</span></li>'
         for symbol, quantity in asked.values.items()
     )
     return (
-        '<section class="course-worked" aria-label="Worked example"><p class="course-name">Worked example</p>'
-        f"<ul>{given}</ul>{steps_html(steps)}</section>"
+        '<div class="course-worked" role="group" aria-label="Worked example"><p class="course-name">Worked example</p>'
+        f"<ul>{given}</ul>{steps_html(steps)}</div>"
     )
 
 

@@ -38,7 +38,9 @@ OURS = ("course.css", "course-math.woff2", "course-math-OFL.txt", "iframe-worker
 MIXED = "practice.md"
 LAST = 10_000
 
-_WIDE = re.compile(r"<table>(?P<inside>\s*<thead>\s*<tr>(?:\s*<th\b[^>]*>.*?</th>){5,}.*?)</table>", re.DOTALL)
+_WIDE = re.compile(r"<table>(?P<inside>\s*<thead>\s*<tr>(?:\s*<t[hd]\b[^>]*>.*?</t[hd]>){5,}.*?)</table>", re.DOTALL)
+
+_CORNER = re.compile(r"<th\b[^>]*>\s*</th>")
 
 
 class CourseError(FindingsError, PluginError):
@@ -222,6 +224,7 @@ def _asked(item: Item, kind: str, name: str) -> bool:
 
 
 def _with_wide_tables(html: str) -> str:
-    """Tables of five columns and more scroll inside a block that the keyboard reaches."""
-    block = '<div class="course-scroll" role="region" aria-label="Table" tabindex="0">'
+    """Tables of five columns and more scroll inside a block that the keyboard reaches; an empty corner is no heading."""
+    html = _CORNER.sub("<td></td>", html)
+    block = '<div class="course-scroll" role="group" aria-label="Table" tabindex="0">'
     return _WIDE.sub(rf'{block}<table class="course-table">\g<inside></table></div>', html)

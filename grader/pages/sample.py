@@ -43,8 +43,8 @@ def conditions(mathml: str) -> str:
     """
     A condition of several parts as so many formulas with a plain "and" between, so that the line can break there.
 
-    >>> conditions("<math><mrow><mn>0</mn><mo>≤</mo><mi>d</mi><mtext> and </mtext><mi>d</mi><mo>&lt;</mo><mi>D</mi></mrow></math>")
-    '<math><mrow><mn>0</mn><mo>≤</mo><mi>d</mi></mrow></math> and <math><mrow><mi>d</mi><mo>&lt;</mo><mi>D</mi></mrow></math>'
+    >>> conditions("<math><mrow><mi>d</mi><mo>≥</mo><mn>0</mn><mtext> and </mtext><mi>d</mi><mo>≤</mo><mi>D</mi></mrow></math>")
+    '<math><mrow><mi>d</mi><mo>≥</mo><mn>0</mn></mrow></math> and <math><mrow><mi>d</mi><mo>≤</mo><mi>D</mi></mrow></math>'
     """
     inside = _ROW.fullmatch(mathml)
     parts = _AND.split(inside["row"]) if inside else []
@@ -106,14 +106,14 @@ def sample_html(question: AnyQuestion, mark: str) -> str:
 
     `mark` makes the figure's ids this question's own.
     """
-    parts = [f'<h3>For example</h3><div class="practice-stem">{paragraphs(question.stem)}</div>']
+    parts = [f'<p class="course-name">For example</p><div class="practice-stem">{paragraphs(question.stem)}</div>']
     if question.figure is not None:
         drawing = for_page(question.figure.svg, mark)
         parts.append(f'<div class="practice-figure" role="img" aria-label="{escape(question.figure.alt)}">{drawing}</div>')
     if isinstance(question, Case):
         for part in question.parts:
             parts.append(
-                f'<div class="practice-part"><h4>Part {escape(part.part)}</h4>{paragraphs(part.stem)}{_below(part)}</div>'
+                f'<div class="practice-part"><p><strong>Part {escape(part.part)}</strong></p>{paragraphs(part.stem)}{_below(part)}</div>'
             )
     else:
         parts.append(_below(question))

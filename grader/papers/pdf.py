@@ -27,6 +27,8 @@ from grader.marking.key import Figure
 from grader.papers.figures import bare, figure_width
 from grader.papers.paper import Asked, Paper
 
+_RUN = re.compile(r"\S{25,}")
+
 WIDEST = 16.0  # a figure's greatest width and height on paper, cm
 LETTER, LARGE_LETTER = 0.32, 0.5  # how high a figure's words are set: 9 and 14 pt, cm
 
@@ -114,13 +116,13 @@ def _data(paper: Paper) -> dict[str, Any]:
         "lang": language,
         "region": region or "GB",
         "large": paper.large,
-        "title": paper.title,
-        "school": paper.school,
+        "title": breakable(paper.title),
+        "school": breakable(paper.school),
         "place": paper.place,
-        "sitting": paper.sitting,
+        "sitting": breakable(paper.sitting),
         "date": paper.date,
         "candidate": paper.candidate,
-        "name": paper.name,
+        "name": breakable(paper.name),
         "code": paper.code,
         "code-shown": show_code(paper.code),
         "qr": _qr(paper.code),
@@ -147,6 +149,16 @@ RULES = [
     "Where a question has parts, a later part is marked on your own earlier value: one mistake costs once.",
     "The numbers on this paper are yours alone. Another paper has others, and an answer that fits another paper is seen.",
 ]
+
+
+def breakable(text: str) -> str:
+    """
+    A text in which no run of letters is too long for a line: places to break it that are not seen.
+
+    >>> [part for part in breakable("x" * 60).split("\u200b")] == ["x" * 24, "x" * 24, "x" * 12], breakable("Ada Weir")
+    (True, 'Ada Weir')
+    """
+    return _RUN.sub(lambda run: "\u200b".join(re.findall(".{1,24}", run[0])), text)
 
 
 def _facts(paper: Paper) -> list[tuple[str, str, str]]:

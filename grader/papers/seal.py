@@ -17,7 +17,7 @@ from grader.base.canon import canonical, digest
 from grader.base.codes import paper_code
 from grader.base.errors import UseError
 from grader.items.model import Item
-from grader.marking.key import FORM, AnyQuestion, Key, unit_entries
+from grader.marking.key import FORM, AnyQuestion, Key, read_key, unit_entries
 
 Draw = Callable[[Item, bytes, str], AnyQuestion]
 
@@ -101,4 +101,4 @@ def seal(
         questions=questions,
     )
     data = key.encoded()
-    return Sealed(key, data, digest(data))
+    return Sealed(read_key(data), data, digest(data))  # as it comes back from the register, so that all is printed from the same

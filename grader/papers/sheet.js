@@ -147,7 +147,7 @@
 
   function showCount() {
     const open = asks.filter((ask) => !complete(ask));
-    byId('count').textContent = (asks.length - open.length) + ' of ' + asks.length + ' answered';
+    byId('count').textContent = (asks.length - open.length) + ' of ' + asks.length;
     byId('left').textContent = open.length
       ? 'Not answered: ' + open.map((ask) => ask.label).join(', ') + '.'
       : 'Every question has an answer.';
@@ -335,6 +335,7 @@
   form.addEventListener('submit', (event) => event.preventDefault());
   byId('start').addEventListener('click', start);
   byId('save').addEventListener('click', save);
+  document.getElementById('back')?.addEventListener('click', () => history.back());
   restore();
   keep();
   showCount();

@@ -63,6 +63,7 @@ def write_sheet(paper: Paper, units: Mapping[str, UnitEntry]) -> str:
         "questions": "\n".join(_question(asked) for asked in paper.asked),
         "chips": "".join(_chip(one.label) for asked in paper.asked for one in asked.answered()),
         "formulas": _annex(paper.formulas),
+        "annex_link": '<a class="bar-link" href="#annex">Formulae</a>' if paper.formulas else "",
         "data": script_json(_data(paper, units)),
         "marker": marker,
         "script": script,
@@ -258,16 +259,21 @@ FIELDS = {
 def _annex(formulas: tuple[Formula, ...]) -> str:
     if not formulas:
         return ""
-    return (
-        f'<section class="annex" aria-labelledby="annex"><h2 id="annex">Formulae</h2>{"".join(map(_formula, formulas))}</section>'
-    )
+    back = '<p class="only-script"><button type="button" class="plain" id="back">Back to where you were</button></p>'
+    head = f'<h2 id="annex" tabindex="-1">Formulae</h2>{back}'
+    return f'<section class="annex" aria-labelledby="annex">{head}{"".join(map(_formula, formulas))}</section>'
 
 
 def _formula(formula: Formula) -> str:
     rows = "".join(
-        f'<tr><th scope="row" class="formula">{escape(text)}</th><td>{escape(says)}</td><td>{escape(unit)}</td></tr>'
+        f'<tr><th scope="row" class="formula">{_set(text)}</th><td>{escape(says)}</td><td>{escape(unit)}</td></tr>'
         for _, text, says, unit in formula.symbols
     )
     head = '<thead><tr><th scope="col">Symbol</th><th scope="col">Meaning</th><th scope="col">Unit</th></tr></thead>'
     table = f"<table>{head}<tbody>{rows}</tbody></table>" if rows else ""
-    return f'<h3>{escape(formula.says)}</h3><p class="formula">{escape(formula.text)}</p>{table}'
+    return f'<h3>{escape(formula.says)}</h3><p class="formula">{_set(formula.text)}</p>{table}'
+
+
+def _set(text: str) -> str:
+    """A formula's plain text with its subscripts lowered."""
+    return re.sub(r"_(\w+)", r"<sub>\1</sub>", escape(text))

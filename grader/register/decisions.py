@@ -329,11 +329,12 @@ def publish(register: Register, office: Office, key: IssuerKey, school: School, 
         before = issuer.read_issuer(read_capped(document, 1 << 20))
         if before.id != school.id:
             raise UseError(f"{document}: belongs to {before.id}, the sitting to {school.id}; one folder issues for one school")
-    revoked = [certificate.index for certificate in register.certificates() if certificate.revoked]
-    listed = status.status_list(school.id, status_address(school.id), revoked, now)
     write_atomic(document, canonical(issuer.document(school.id, [key.multikey])))
     write_atomic(folder / "profile.json", canonical(issuer.profile(school.id, school.name, key.public)))
-    write_atomic(folder / "status.json", canonical(proof.signed(listed, key, now)))
+    with register.act():  # nobody else may revoke between reading who is revoked and writing it: an older list would win
+        revoked = [certificate.index for certificate in register.certificates() if certificate.revoked]
+        listed = status.status_list(school.id, status_address(school.id), revoked, now)
+        write_atomic(folder / "status.json", canonical(proof.signed(listed, key, now)))
 
 
 def revoke_certificate(register: Register, number: str, reason: str, person: str, now: str, office: Office) -> Certificate:

@@ -28,7 +28,7 @@ from grader.marking.mark import Marks, mark
 from grader.marking.reading import Sheet, read_file
 from grader.marking.strays import Stray, strays
 from grader.register.records import AnswerFile, Aside, Mark, Marking, Paper
-from grader.register.sources import Source, gathered
+from grader.register.sources import Source, gathered, printable
 from grader.register.store import Register
 
 Progress = Callable[[str], None]
@@ -257,8 +257,7 @@ def _finding(file: str, line: int, code: str, message: str, mend: str) -> Findin
 
 def _quoted(text: str) -> str:
     """A stranger's text, short and printable."""
-    plain = "".join(c if c.isprintable() else "?" for c in text)
-    return f'"{plain[:60]}"'
+    return f'"{printable(text)[:60]}"'
 
 
 def _halves(said: str) -> tuple[str, str]:
@@ -292,6 +291,6 @@ def _report(progress: Progress, place: int, total: int, name: str, file: _File) 
         what = f"{len(file.marks)} marked" if len(file.marks) > 1 else f"{file.marks[0].mark} of {file.marks[0].out_of}"
     else:
         what = "marked before" if file.passed_over else "set aside"
-    progress(f"[{place}/{total}] {_quoted(name)[1:-1]}: {what}")
+    progress(f"[{place}/{total}] {name}: {what}")
     for aside in file.asides:
         progress(f"  {aside}")

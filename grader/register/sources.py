@@ -45,6 +45,16 @@ class Source:
 _BROKEN = (OSError, EOFError, RuntimeError, ValueError, KeyError, NotImplementedError, zlib.error, zipfile.BadZipFile)
 
 
+def printable(text: str) -> str:
+    """
+    A stranger's text with everything that a terminal or a database would choke on made a question mark.
+
+    >>> printable("a\\x1b[2J\\udcff.json")
+    'a?[2J?.json'
+    """
+    return "".join(c if c.isprintable() else "?" for c in text)
+
+
 def gathered(paths: Iterable[Path]) -> tuple[Source, ...]:
     """
     Every file that some paths lead to, each once, by name: so that the order they were given in does not matter.
@@ -73,7 +83,7 @@ def _below(start: Path) -> Iterator[Source]:
             elif path.suffix.lower() == ".zip" and path.is_file():
                 yield from _members(path)
             else:
-                yield Source(str(path), path)
+                yield Source(printable(str(path)), path)
         except OSError as error:
             message = f"cannot be opened ({error.strerror})"
             yield _faulty(path, str(path), "cannot-be-read", message, "check its name and its permissions")
@@ -103,8 +113,8 @@ def _members(path: Path) -> Iterator[Source]:
         elif base.lower().endswith(".zip"):
             yield _faulty(path, name, "archive-in-archive", "an archive within an archive", "hand in the inner one itself")
         else:
-            yield Source(name, path, info.filename)
+            yield Source(printable(name), path, info.filename)
 
 
 def _faulty(path: Path, name: str, code: str, message: str, mend: str) -> Source:
-    return Source(name, path, member=name, fault=Finding(name, 0, code, message, mend))
+    return Source(printable(name), path, member=name, fault=Finding(printable(name), 0, code, message, mend))

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from grader.relations.tree import Tree, whole_power
 
-BLOCK = 1 << 14
+BLOCK = 1 << 15
 
 Floats = NDArray[np.float64]
 Values = Mapping[str, Any]
@@ -135,21 +135,21 @@ def run(value: ArrayEvaluator, condition: ArrayEvaluator | None, values: Values)
 
 
 def _in_blocks(value: ArrayEvaluator, condition: ArrayEvaluator | None, given: Mapping[str, Floats], found: Floats) -> None:
-    lines = {name: v.reshape(-1) if v.ndim else v for name, v in given.items()}
+    fixed = {name: float(v) for name, v in given.items() if not v.ndim}
+    lines = {name: v.reshape(-1) for name, v in given.items() if v.ndim}
     for start in range(0, found.size, BLOCK):
         piece = slice(start, start + BLOCK)
-        block = {name: v[piece] if v.ndim else v for name, v in lines.items()}
+        block = fixed | {name: v[piece] for name, v in lines.items()}
         found[piece] = value(block)
         _refuse(condition, block, found[piece])
 
 
-def _refuse(condition: ArrayEvaluator | None, given: Mapping[str, Floats], found: Floats) -> None:
+def _refuse(condition: ArrayEvaluator | None, given: Values, found: Floats) -> None:
     """Put NaN where the condition fails or the value is not finite, in place."""
     good = np.isfinite(found)
     if condition is not None:
         good &= condition(given)
     for value in given.values():
-        if value.ndim == 0 and not np.isfinite(value):
-            good[...] = False
+        good &= np.isfinite(value)
     if not good.all():
         found[~good] = np.nan

@@ -44,7 +44,7 @@ def _words(page: bytes) -> str:
 
 
 def _renamed(said: dict[str, Any], holder: str) -> dict[str, Any]:
-    document = json.loads(json.dumps(said))
+    document: dict[str, Any] = json.loads(json.dumps(said))
     document["credentialSubject"]["identifier"][0]["identityHash"] = holder
     return document
 

@@ -24,8 +24,9 @@ CODE = PAYLOAD + check_character(PAYLOAD)
 def home(tmp_path: Path) -> Path:
     """A folder with a register of one sitting with one candidate, and their answer file."""
     question = {
-        "kind": "choice", "item": "power-why", "objective": "power.1", "circuit": "power", "points": "1", "stem": "?", "number": "1",
-        "options": [{"letter": "a", "text": "x"}, {"letter": "b", "text": "y"}], "right": "b",
+        "kind": "choice", "item": "power-why", "objective": "power.1", "circuit": "power", "points": "1", "stem": "?",
+        "number": "1", "options": [{"letter": "a", "text": "x"}, {"letter": "b", "text": "y"}],
+        "right": "b",
     }  # fmt: skip
     head = {"form": "grader-key-1", "sitting": "spring-1", "paper": CODE, "candidate": "c-01", "blueprint": "b", "bank": "0" * 64}
     rest = {"nonce": "1" * 64, "units": msgspec.to_builtins(unit_entries()), "questions": [question]}

@@ -46,9 +46,19 @@ def name(request: pytest.FixtureRequest) -> str:
 # ------------------------------------------------------------------------------------------------------------- the drawings
 
 
-def test_the_main_power_and_pump_circuits_and_their_details_are_drawn() -> None:
+def test_every_circuit_and_its_details_are_drawn() -> None:
     wanted = {"main-circuit", "venturi", "well-emulsion-tube", "well-bled-at-tip", "rod-in-jet", "power-piston", "power-circuit"}
-    assert wanted | {"pump-circuit", "pump-checks", "jet-and-head"} <= DRAWINGS.keys()
+    wanted |= {
+        "pump-circuit",
+        "pump-checks",
+        "pump-plungers",
+        "jet-and-head",
+        "float-circuit",
+        "idle-circuit",
+        "transfer-slot",
+        "choke",
+    }
+    assert wanted <= DRAWINGS.keys()
 
 
 def test_every_figure_passes_its_own_check(name: str) -> None:
@@ -84,17 +94,46 @@ def test_no_text_is_lower_than_11_px_on_a_phone_390_px_wide(name: str) -> None:
         assert all(size * 358 / max(width, 358) >= 11 for size in sizes), text.text
 
 
-def test_a_lettered_figure_says_no_part_by_its_name() -> None:
-    lettered = [name for name in DRAWINGS if name.endswith("-letters")]
-    assert lettered
-    for name in lettered:
-        root = etree.fromstring(DRAWINGS[name].encode())
-        labels = {"".join(text.itertext()) for text in root.iter(f"{SVG}text")}
-        letters = {label for label in labels if len(label) == 1}
-        assert letters == set("ABCDEFGHIJ"[: len(letters)])
-        named = etree.fromstring(DRAWINGS[name.removesuffix("-letters")].encode())
-        names = {"".join(text.itertext()) for text in named.iter(f"{SVG}text")}
-        assert (labels - letters) & names <= {"air", "spill height", "throttle"}
+LETTERS = {
+    "main-circuit-letters": (
+        "main air bleed, emulsion tube, booster venturi, main venturi, throttle plate, main jet, main well, fuel bowl"
+    ),
+    "power-piston-letters": "vacuum piston, spring, vacuum passage, hanger, metering rod, lifter tab, main jet",
+    "power-circuit-letters": (
+        "vacuum piston, hanger, metering rod, main jet, lifter, vacuum passage, throttle link, throttle plate"
+    ),
+    "pump-circuit-letters": "pump arm, duration spring, plunger, intake check, discharge check, pump jet, bleed",
+    "float-circuit-letters": "seat, needle, float, hinge pin, drop tang, bowl vent",
+    "idle-circuit-letters": (
+        "idle air bleed, low-speed jet, economiser, transfer slot, mixture port, mixture screw, throttle plate"
+    ),
+    "choke-letters": "choke plate, offset shaft, vacuum diaphragm, slot, coil rod, coil",
+}
+"""What A, B, C … point at, for whoever writes an item on one of these figures."""
+
+
+def test_the_letters_of_every_lettered_figure_are_written_down_here() -> None:
+    assert LETTERS.keys() == {name for name in DRAWINGS if name.endswith("-letters")}
+
+
+@pytest.mark.parametrize("name", sorted(LETTERS))
+def test_a_lettered_figure_points_at_each_part_in_ink_and_in_words_and_names_none(name: str) -> None:
+    parts = LETTERS[name].split(", ")
+    root = etree.fromstring(DRAWINGS[name].encode())
+    labels = ["".join(text.itertext()) for text in root.iter(f"{SVG}text")]
+    letters = sorted(label for label in labels if len(label) == 1)
+    assert letters == list("ABCDEFGHIJ"[: len(parts)])
+    assert {label for label in labels if len(label) > 1} <= {"air", "spill height", "throttle"}
+    said = root.findtext(f"{SVG}desc")
+    assert re.findall(r"\b([A-Z]): ", said) == letters, "someone who cannot see it must be able to answer too"
+    for part in parts:
+        assert not re.search(rf"\b{part}\b", said, flags=re.IGNORECASE), f"the description gives away {part!r}"
+    lines = {
+        "".join(text.itertext()) for text in etree.fromstring(DRAWINGS[name.removesuffix("-letters")].encode()).iter(f"{SVG}text")
+    }
+    words = " ".join(lines).replace(",", "")
+    for part in parts:
+        assert all(word in words for word in part.split()), f"the labelled twin does not show {part!r}"
 
 
 # ---------------------------------------------------------------------------------------------------------- the style sheets
@@ -211,6 +250,7 @@ DAMAGE = [
     ('class="fig-cut"', 'style="fill: red"', "unknown-attribute"),
     ('class="fig-cut"', 'onclick="go()"', "unknown-attribute"),
     ('class="fig-cut"', 'stroke="#f00"', "unknown-attribute"),
+    ('class="fig-label"', 'class="fig-label" transform="scale(0.1)"', "unknown-attribute"),
     ('class="fig-cut"', 'xmlns:x="http://www.w3.org/1999/xlink" x:href="#jet-hatch"', "unknown-attribute"),
     ('fill="url(#jet-hatch)"', 'fill="red"', "outside-reference"),
     ('fill="url(#jet-hatch)"', 'fill="url(https://example.org/a.svg#b)"', "outside-reference"),
@@ -298,6 +338,14 @@ def test_words_are_escaped_again_when_a_figure_is_written() -> None:
     text = GOOD.replace("main jet", "a &lt;b&gt; &amp; c")
     assert "a &lt;b&gt; &amp; c" in for_page(text, "q")
     assert "a &lt;b&gt; &amp; c" in for_paper(text)
+
+
+def test_no_comment_goes_out_with_a_figure() -> None:
+    """A comment names the parts; a paper that asks for them must not carry it."""
+    drawing = DRAWINGS["main-circuit-letters"]
+    assert "<!--" in drawing
+    assert "<!--" not in for_page(drawing, "q1")
+    assert "<!--" not in for_paper(drawing)
 
 
 def test_the_figure_in_words_is_its_title_and_its_description(name: str) -> None:

@@ -176,7 +176,7 @@ def test_a_heading_alone_holds_nobody() -> None:
 
 
 @given(name=st.sampled_from(["a.json", "a.yaml", "a.csv", "a.txt", "a"]), data=st.binary(max_size=300))
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 def test_any_bytes_give_sheets_or_a_reason(name: str, data: bytes) -> None:
     reading = read_file(name, data)
     assert reading.sheets or reading.asides or name.endswith(("csv", "txt", "a"))
@@ -193,7 +193,7 @@ def test_any_bytes_give_sheets_or_a_reason(name: str, data: bytes) -> None:
     ),
     length=st.integers(0, 5),
 )  # fmt: skip
-@settings(max_examples=400)
+@settings(max_examples=400, deadline=None)
 def test_a_sheet_broken_anywhere_never_raises(name: str, whole: bytes, place: int, what: bytes, length: int) -> None:
     reading = read_file(name, whole[:place] + what + whole[place + length :])
     for sheet in reading.sheets:
@@ -202,7 +202,7 @@ def test_a_sheet_broken_anywhere_never_raises(name: str, whole: bytes, place: in
 
 
 @given(texts=st.dictionaries(st.integers(1, 99).map(str), st.text(max_size=30), max_size=20))
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 def test_what_json_carries_comes_back_as_it_was(texts: dict[str, str]) -> None:
     sheet = one(read_file("c.json", json.dumps(SHEET | {"answers": texts}).encode()))
     assert dict(sheet.answers) == texts

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from grader.marking.key import (
-    AnyQuestion,
     Answer,
+    AnyQuestion,
     Case,
     Choice,
     ChoicePart,
@@ -36,8 +36,8 @@ SVG = (
 )
 FIGURE = Figure(svg=SVG, alt="A rod in the bore of a jet")
 STEM = (
-    "A step of 0.067\u202fin stands in a jet of 0.095\u202fin. The rod is straight, the jet is clean, its edge is sharp, and both were "
-    "measured with the same gauge at the same temperature. What area is left for fuel?"
+    "A step of 0.067\u202fin stands in a jet of 0.095\u202fin. The rod is straight, the jet is clean, its edge is sharp, "
+    "and both were measured with the same gauge at the same temperature. What area is left for fuel?"
 )
 
 
@@ -58,9 +58,18 @@ def all_kinds() -> tuple[AnyQuestion, ...]:
     slip = Slip(value="8881.23", low="8880.1", high="8882.1", says="SECRET slip")
     follow = Follow(tree=["*", ["name", "SECRET"], 2], values={"SECRET": 9991.5}, takes={"SECRET": "a"}, within="2 %")
     return (
-        Numeric(stem=STEM, figure=FIGURE, answer=_answer("mm^2"), slips=(slip,), plausible=("6661", "9999"), **_common(1, "ring", "2")),
-        Choice(stem="Which check is shut?", options=_options("The intake check", "The discharge check", "Both"), right="b", **_common(2, "c")),
-        Choices(stem="Which open it?", options=_options("Load", "Overrun", "A leak"), right=("a", "c"), **_common(3, "cs", "1.5")),
+        Numeric(
+            stem=STEM, figure=FIGURE, answer=_answer("mm^2"), slips=(slip,), plausible=("6661", "9999"), **_common(1, "ring", "2")
+        ),
+        Choice(
+            stem="Which check is shut?",
+            options=_options("The intake check", "The discharge check", "Both"),
+            right="b",
+            **_common(2, "c"),
+        ),
+        Choices(
+            stem="Which open it?", options=_options("Load", "Overrun", "A leak"), right=("a", "c"), **_common(3, "cs", "1.5")
+        ),
         Order(stem="Put in order.", entries=_options("Lifts", "Seats", "Starts"), right=("c", "b", "a"), **_common(4, "o")),
         Match(
             stem="Match them.",
@@ -73,7 +82,9 @@ def all_kinds() -> tuple[AnyQuestion, ...]:
             stem="An engine draws 28\u202fg/s.\n\nWork it through.",
             parts=(
                 NumericPart(part="a", points="1", stem="What depression?", answer=_answer("Pa"), slips=(slip,), hint="SECRET"),
-                NumericPart(part="b", points="2", stem="What flow?", answer=_answer("g/s"), follow=follow, working=(Step(says="SECRET"),)),
+                NumericPart(
+                    part="b", points="2", stem="What flow?", answer=_answer("g/s"), follow=follow, working=(Step(says="SECRET"),)
+                ),
                 ChoicePart(part="c", points="1", stem="Then?", options=_options("Richer", "Leaner"), right="b"),
             ),
             **_common(6, "case", "4"),
@@ -91,7 +102,9 @@ def _questions() -> tuple[AnyQuestion, ...]:
 @pytest.fixture
 def make_paper() -> Callable[..., Paper]:
     """A paper that asks one question of each kind; what is named differs."""
-    formula = Formula("Area of a ring", "A = frac(pi, 4) (D^2 − d^2)", "A = π/4 · (D² − d²)", (("A", "A", "area of the ring", "mm²"),))
+    formula = Formula(
+        "Area of a ring", "A = frac(pi, 4) (D^2 − d^2)", "A = π/4 · (D² − d²)", (("A", "A", "area of the ring", "mm²"),)
+    )
 
     def make(**named: Any) -> Paper:
         fields: dict[str, Any] = {

@@ -95,12 +95,14 @@ def test_a_pool_too_small_is_named() -> None:
 
 def test_rules_that_take_from_each_other_are_named_together() -> None:
     bank = Bank({str(ONE): (item("a1"),), str(CIRCUIT): (item("a1"), item("b1"))})
-    with pytest.raises(UseError, match=r"objective pump\.1 and circuit pump at level C together ask for 3 items, the exam bank has 2 \(a1, b1\)"):
+    with pytest.raises(
+        UseError, match=r"objective pump\.1 and circuit pump at level C together ask for 3 items, the exam bank has 2 \(a1, b1\)"
+    ):
         assemble(plan(ONE, CIRCUIT), bank, people(1), SECRET)
 
 
 def test_an_empty_pool_is_named() -> None:
-    with pytest.raises(UseError, match="objective pump.1 asks for 1 item, the exam bank has none; write 1 more"):
+    with pytest.raises(UseError, match=r"objective pump\.1 asks for 1 item, the exam bank has none; write 1 more"):
         assemble(plan(ONE), Bank({str(ONE): ()}), people(1), SECRET)
 
 

@@ -17,7 +17,18 @@ def test_what_is_asked_carries_nothing_of_the_answer(questions: tuple[AnyQuestio
 
 
 def test_a_case_is_answered_part_by_part(questions: tuple[AnyQuestion, ...]) -> None:
-    assert [one.label for question in questions for one in asked(question).answered()] == ["1", "2", "3", "4", "5", "6a", "6b", "6c", "7", "8"]
+    assert [one.label for question in questions for one in asked(question).answered()] == [
+        "1",
+        "2",
+        "3",
+        "4",
+        "5",
+        "6a",
+        "6b",
+        "6c",
+        "7",
+        "8",
+    ]
 
 
 def test_the_unit_asked_for_is_the_sign_people_know(questions: tuple[AnyQuestion, ...]) -> None:

@@ -24,7 +24,7 @@ def sealed(questions: tuple[AnyQuestion, ...], **named: Any) -> Any:
         "blueprint": "trial",
         "bank": "ab" * 32,
         "secret": SECRET,
-        "draw": lambda item, secret, paper: item.question,
+        "draw": lambda item, _secret, _paper: item.question,
     }
     return seal(items, **{**fields, **named})
 
@@ -64,7 +64,7 @@ def test_codes_are_valid_and_all_unlike() -> None:
 
 def test_a_code_drawn_twice_is_drawn_again(monkeypatch: pytest.MonkeyPatch) -> None:
     drawn = {"c-01": "A", "c-02": "A", "c-02/1": "A", "c-02/2": "B"}
-    monkeypatch.setattr("grader.papers.seal.paper_code", lambda secret, sitting, candidate: drawn[candidate])
+    monkeypatch.setattr("grader.papers.seal.paper_code", lambda _secret, _sitting, candidate: drawn[candidate])
     assert codes(SECRET, "spring", ["c-01", "c-02"]) == {"c-01": "A", "c-02": "B"}
 
 

@@ -325,6 +325,16 @@ def test_two_files_of_one_name_are_both_copied(register: Register, folder: Path,
     assert names == sorted(["answers.json", f"{digest(sheet('c-02'))[:8]}-answers.json"])
 
 
+def test_names_that_a_terminal_would_choke_on_are_shown_without_harm(register: Register, folder: Path) -> None:
+    Path(os.fsdecode(bytes(folder) + b"/a\xff\x1b[2J.json")).write_bytes(sheet("c-01"))
+    (folder / "all.zip").write_bytes(packed(("b\nc.json", b"{")))
+    lines: list[str] = []
+    outcome = mark_pile(register, "spring-1", [folder], WHEN, lines.append)
+    assert ([m.candidate for m in outcome.marked], codes(outcome)) == (["c-01"], [("b?c.json", "not-json")])
+    assert all(line.isprintable() for line in lines)
+    assert register.answer_files("spring-1")[0][0].endswith("/a??[2J.json")
+
+
 def test_an_unknown_sitting_is_the_callers_mistake(register: Register, folder: Path) -> None:
     with pytest.raises(UseError, match="no sitting 'summer'"):
         mark_pile(register, "summer", [folder], WHEN)

@@ -423,7 +423,8 @@ def test_a_read_only_register_can_be_read_and_says_so_when_it_is_written(
     connect = sqlite3.connect
 
     def read_only(file: Path, **more: Any) -> sqlite3.Connection:
-        return connect(f"file:{file}?mode=ro", uri=True, **more)
+        opened: sqlite3.Connection = connect(f"file:{file}?mode=ro", uri=True, **more)
+        return opened
 
     monkeypatch.setattr(sqlite3, "connect", read_only)
     with Register(path) as again:

@@ -4,18 +4,19 @@
   const search = document.querySelector('.md-search');
   if (search) search.setAttribute('aria-label', 'Search');
 
-  // The symbols to open the contents and the search are labels of hidden boxes: let the keyboard reach them too.
+  // The symbols that open the contents and the search are labels of hidden boxes: give the keyboard buttons in their place.
   for (const label of document.querySelectorAll('label.md-header__button')) {
     const box = document.getElementById(label.getAttribute('for') || '');
-    if (!(label instanceof HTMLElement) || !box || box.classList.contains('md-option')) continue;
-    label.tabIndex = 0;
-    label.setAttribute('role', 'button');
-    label.setAttribute('aria-label', box.id === '__drawer' ? 'Contents' : 'Search');
-    label.addEventListener('keydown', (event) => {
-      if (event.key !== 'Enter' && event.key !== ' ') return;
-      event.preventDefault();
-      label.click();
-    });
+    if (!(label instanceof HTMLElement) || !(box instanceof HTMLInputElement) || box.type !== 'checkbox') continue;
+    const button = document.createElement('button');
+    button.type = 'button';
+    button.className = `${label.className} course-toggle`;
+    button.dataset.opens = box.id;
+    button.setAttribute('aria-label', box.id === '__drawer' ? 'Contents' : 'Search');
+    button.append(...label.childNodes);
+    button.addEventListener('click', () => box.click());
+    label.hidden = true;
+    label.after(button);
   }
 
   /** A formula wider than its column is set smaller, down to three quarters; past that it scrolls, and the keyboard reaches it. */

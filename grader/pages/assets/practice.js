@@ -495,6 +495,19 @@
 
   // ---------------------------------------------------------------- the element
 
+  /** @param {number} level @returns {'h2' | 'h3' | 'h4' | 'h5' | 'h6'} */
+  const headingOf = (level) => /** @type {any} */ (`h${level}`);
+
+  /** The level of the page's last heading before an element, so that ours goes one below it. @param {Element} element */
+  function levelBefore(element) {
+    let level = 1;
+    for (const heading of document.querySelectorAll('article :is(h1, h2, h3, h4, h5, h6)')) {
+      const before = element.compareDocumentPosition(heading) & Node.DOCUMENT_POSITION_PRECEDING;
+      if (before && !heading.closest('course-practice')) level = Number(heading.localName.slice(1));
+    }
+    return level;
+  }
+
   class CoursePractice extends HTMLElement {
     connectedCallback() {
       if (this.dataset.ready) return;
@@ -520,17 +533,22 @@
       this.dataset.ready = 'yes';
       if (this.hasAttribute('data-mixed')) shuffle(this.questions);
       this.place = 0;
-      this.title = '';
-      const heading = make('h3', { id: fresh('title'), text: this.dataset.title || 'Practice' });
+      this.level = Math.min(levelBefore(this) + 1, 5);
+      const heading = make(headingOf(this.level), { class: 'practice-title', id: fresh('title'), text: 'Practice' });
       this.score = make('p', { class: 'practice-score', role: 'status' });
       this.list = make('ol', { class: 'practice-list', 'aria-label': 'Questions' });
       this.body = make('div', {});
-      this.setAttribute('role', 'region');
+      this.setAttribute('role', 'group');
       this.setAttribute('aria-labelledby', heading.id);
       this.replaceChildren(make('div', { class: 'practice-head' }, heading, this.score));
       if (this.questions.length > 1) this.append(this.list);
       this.append(this.body);
       this.ask(0, false);
+    }
+
+    /** A heading below the element's own. @param {string} text */
+    heading(text) {
+      return make(headingOf((this.level || 3) + 1), { class: 'practice-subtitle', text });
     }
 
     /** The question at a place with numbers not used yet. @param {number} place @param {boolean} go whether the focus goes to it */
@@ -544,7 +562,7 @@
       const question = { ...shared, ...variants[turn.pop()] };
       const body = /** @type {HTMLElement} */ (this.body);
       const stem = make('div', { class: 'practice-stem', tabindex: '-1' });
-      if (questions.length > 1) stem.append(make('h4', { text: `Question ${place + 1} of ${questions.length}` }));
+      if (questions.length > 1) stem.append(this.heading(`Question ${place + 1} of ${questions.length}`));
       stem.append(...paragraphs(question.stem));
       body.replaceChildren(stem);
       if (question.figure) body.append(figureOf(question.figure));
@@ -575,7 +593,7 @@
       /** @param {number} place @param {boolean} go */
       const open = (place, go) => {
         const part = /** @type {Part} */ (parts[place]);
-        const stem = make('div', { class: 'practice-stem', tabindex: '-1' }, make('h4', { text: `Part ${part.part}` }), ...paragraphs(part.stem));
+        const stem = make('div', { class: 'practice-stem', tabindex: '-1' }, this.heading(`Part ${part.part}`), ...paragraphs(part.stem));
         const holder = make('div', { class: 'practice-part' }, stem);
         const on = button(`Go on to part ${parts[place + 1]?.part}`, () => { on.parentElement?.remove(); open(place + 1, true); }, 'practice-button--main');
         const one = askOne(part, units, (answer) => {

@@ -1,0 +1,77 @@
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+Tell = Callable[..., tuple[int, str, str]]
+
+
+def _numbers(school: Path) -> list[str]:
+    return sorted(file.stem for file in (school / "sittings" / "spring" / "certificates").glob("*.json"))
+
+
+def test_those_who_passed_get_a_signed_file_and_a_page(school: Path, told: Tell) -> None:
+    told("decide", "spring", "--in", school)
+    status, out, err = told("certify", "spring", "--in", school)
+    assert status == 0
+    assert len(_numbers(school)) == 2
+    assert sorted(line.rsplit("/", 1)[1] for line in out.splitlines()) == [f"{number}.pdf" for number in _numbers(school)]
+    assert err == f"2 new, 2 in all; to be published: {school}/issuer\n"
+
+
+def test_a_second_time_there_is_nothing_to_do(school: Path, told: Tell) -> None:
+    told("decide", "spring", "--in", school)
+    told("certify", "spring", "--in", school)
+    assert told("certify", "spring", "--in", school) == (0, "", f"0 new, 2 in all; to be published: {school}/issuer\n")
+
+
+def test_json_names_the_files(school: Path, told: Tell) -> None:
+    told("decide", "spring", "--in", school)
+    _, out, _ = told("certify", "spring", "--in", school, "--json")
+    found = json.loads(out)
+    assert [row["candidate"] for row in found["new"]] == ["c-01", "c-02"]
+    assert all(Path(row["file"]).is_file() for row in found["new"])
+    assert found["troubles"] == []
+
+
+def test_before_anybody_decided_it_says_what_to_run(school: Path, told: Tell) -> None:
+    assert told("certify", "spring", "--in", school) == (
+        2,
+        "",
+        "grader: nobody of sitting 'spring' was decided on; run `grader decide spring` first\n",
+    )
+
+
+def test_a_revoked_certificate_needs_a_person(school: Path, told: Tell) -> None:
+    told("decide", "spring", "--in", school)
+    told("certify", "spring", "--in", school)
+    told("revoke", _numbers(school)[0], "--reason", "misspelt", "--in", school)
+    status, out, err = told("certify", "spring", "--in", school)
+    assert (status, out) == (1, "")
+    assert "was revoked; for a new one add --again c-0" in err
+
+
+def test_a_sealed_key_needs_its_passphrase_each_time(school: Path, told: Tell) -> None:
+    secret = school / "passphrase"
+    secret.write_text("under the weir\n")
+    told("decide", "spring", "--in", school)
+    assert told("certify", "spring", "--in", school, "--passphrase-file", secret)[0] == 0
+    status, _, err = told("certify", "spring", "--in", school)
+    assert status == 2
+    assert "the key is sealed; give its passphrase" in err
+    assert told("certify", "spring", "--in", school, "--passphrase-file", secret)[0] == 0
+
+
+@pytest.mark.parametrize(
+    ("data", "says"),
+    [(b"", "the first line is empty; write the passphrase there"), (b"\xff", "not UTF-8; save the passphrase as UTF-8")],
+)
+def test_a_passphrase_file_that_holds_none_is_refused(school: Path, told: Tell, data: bytes, says: str) -> None:
+    secret = school / "passphrase"
+    secret.write_bytes(data)
+    told("decide", "spring", "--in", school)
+    assert told("certify", "spring", "--in", school, "--passphrase-file", secret) == (2, "", f"grader: {secret}: {says}\n")
+    assert not (school / "issuer-key").exists()

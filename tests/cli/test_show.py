@@ -1,0 +1,59 @@
+"""`grader show`, as an author meets it."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from click.testing import CliRunner, Result
+from lxml import html
+
+from grader.base.errors import UseError
+from grader.cli import group
+
+ROOT = Path(__file__).parents[2]
+
+
+def show(*arguments: str) -> Result:
+    return CliRunner().invoke(group, ["show", "--course", str(ROOT), *arguments], standalone_mode=False)
+
+
+def test_an_item_is_shown_with_key_bounds_slips_and_working() -> None:
+    done = show("power-open-area", "--variants", "2")
+    assert done.return_value == 0
+    text = done.stdout.replace("\u202f", " ")
+    assert text.startswith("power-open-area  (numeric, objective power.1,")
+    assert re.search(r"^questions/practice/power.yaml:\d+$", text, re.M)
+    assert len(re.findall(r"^variant \d$", text, re.M)) == 2
+    assert len(re.findall(r"^  key: [\d.]+ mm², within 2 %: [\d.]+ to [\d.]+ mm²$", text, re.M)) == 2
+    assert re.search(r"^  slip 1: [\d.]+ mm²   → \S", text, re.M)
+    assert "working: The rod blocks the middle of the jet" in text
+
+
+def test_the_same_variants_are_shown_at_each_look() -> None:
+    assert show("power-open-area").stdout == show("power-open-area").stdout
+
+
+def test_every_kind_of_item_can_be_shown() -> None:
+    for item in ("power-lift-case", "power-load-sequence", "power-where-at-cruise"):
+        done = show(item, "--variants", "1")
+        assert done.return_value == 0
+        assert "variant 1" in done.stdout
+
+
+def test_a_page_stands_alone(tmp_path: Path) -> None:
+    page = tmp_path / "item.html"
+    done = show("power-open-area", "--html", str(page))
+    assert (done.return_value, done.stdout) == (0, "")
+    text = page.read_text(encoding="utf-8")
+    document = html.fromstring(text)
+    assert len(document.findall(".//section")) == 3
+    assert document.get("lang") == "en"
+    assert not document.findall(".//script")
+    assert not re.search(r"(?:src|href)\s*=|@import|url\((?!#)", text)
+
+
+def test_what_is_not_there_is_told_with_what_was_meant() -> None:
+    error = show("power-open-are").exception
+    assert isinstance(error, UseError)
+    assert str(error) == "there is no item `power-open-are`; did you mean `power-open-area`?"

@@ -1,0 +1,129 @@
+"""A course is read whole, whatever it teaches, with everything wrong in it."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+
+from grader.base.errors import UseError
+from grader.items.checks import check_course
+from grader.items.course import load_course, load_practice
+from grader.items.model import DrawRule
+from grader.relations.relation import Relation
+
+
+def test_a_course_of_another_subject_works_with_its_own_relations(
+    toy_folder: Path, toy_relations: Mapping[str, Relation]
+) -> None:
+    course = load_course(toy_folder, toy_relations)
+    assert course.findings == ()
+    assert (course.title, course.school.name, course.circuits) == ("Water in the garden", "Green Lane School", ("tank", "hose"))
+    assert [item.id for item in course.practice] == ["hose-time", "hose-order", "tank-volume", "tank-which-measure"]
+    assert list(course.objectives) == ["tank.1", "tank.2", "hose.1"]
+    assert (list(course.blueprints), list(course.figures)) == (["garden"], ["tank"])
+    assert [page.title for page in course.pages] == ["Water in the garden"]
+    assert course.items["tank-volume"].points == 2
+    assert course.items["hose-time"].points == 4
+
+
+def test_practice_is_read_without_opening_the_examination(copy: Path, toy_relations: Mapping[str, Relation]) -> None:
+    for path in (copy / "questions/exam").iterdir():
+        path.write_bytes(b"\xff")
+    (copy / "questions/blueprints/garden.yaml").write_bytes(b"\xff")
+    course = load_practice(copy, toy_relations)
+    assert (course.findings, course.exam, dict(course.blueprints)) == ((), (), {})
+    assert len(course.practice) == 4
+
+
+def test_the_banks_digest_changes_with_any_question_and_with_nothing_else(
+    copy: Path, toy_relations: Mapping[str, Relation]
+) -> None:
+    before = load_course(copy, toy_relations).bank_digest
+    (copy / "lessons/tank.md").write_text((copy / "lessons/tank.md").read_text() + "\nMore.\n")
+    assert load_course(copy, toy_relations).bank_digest == before
+    (copy / "questions/exam/hose.yaml").write_text((copy / "questions/exam/hose.yaml").read_text() + "\n")
+    assert load_course(copy, toy_relations).bank_digest != before
+
+
+def test_what_a_draw_may_take(toy_folder: Path, toy_relations: Mapping[str, Relation]) -> None:
+    course = load_course(toy_folder, toy_relations)
+    assert [item.id for item in course.eligible(DrawRule(1, 1, objective="tank.1"))] == ["tank-depth", "tank-choose"]
+    assert len(course.eligible(DrawRule(1, 1, circuit="hose", level="C"))) == 3
+    assert course.eligible(DrawRule(1, 1, circuit="hose", level="D")) == ()
+
+
+@pytest.mark.parametrize("name", ["nowhere", "lessons", "questions/course.yaml"])
+def test_a_folder_that_is_no_course_is_refused(toy_folder: Path, name: str) -> None:
+    with pytest.raises(UseError, match="is not a course"):
+        load_course(toy_folder / name)
+
+
+def test_files_that_are_not_as_they_should_be_are_told(copy: Path, toy_relations: Mapping[str, Relation]) -> None:
+    (copy / "questions/course.yaml").unlink()
+    (copy / "questions/exam/tank.yml").write_text("[]")
+    (copy / "questions/blueprints/other.yaml").write_text((copy / "questions/blueprints/garden.yaml").read_text())
+    (copy / "questions/practice/big.yaml").write_bytes(b"#" * 3_000_000)
+    (copy / "questions/practice/way-out.yaml").symlink_to("/etc/hostname")
+    (copy / "questions/practice/folder.yaml").mkdir()
+    told = {(finding.file, finding.code) for finding in load_course(copy, toy_relations).findings}
+    assert told == {
+        ("questions/course.yaml", "missing-file"),
+        ("questions/exam/tank.yml", "wrong-ending"),
+        ("questions/blueprints/other.yaml", "wrong-id"),
+        ("questions/practice/big.yaml", "unreadable-file"),
+        ("questions/practice/way-out.yaml", "unreadable-file"),
+        ("questions/practice/folder.yaml", "unreadable-file"),
+    }
+
+
+def test_no_damage_ends_in_anything_but_findings(copy: Path, toy_relations: Mapping[str, Relation]) -> None:
+    """A hundred courses, each spoilt in some way, are checked to the end; findings name the file and a line it has."""
+    chance = random.Random(20261125)  # noqa: S311 (which damage is done matters to nobody)
+    files = [path for path in sorted(copy.rglob("*")) if path.is_file()]
+    told = 0
+    for _ in range(100):
+        path = chance.choice(files)
+        before = path.read_bytes()
+        path.write_bytes(spoilt(before, chance))
+        checked = check_course(load_course(copy, toy_relations), variants=3)
+        told += bool(checked.findings)
+        for finding in checked.findings:
+            lines = (copy / finding.file).read_bytes().count(b"\n") + 1 if (copy / finding.file).is_file() else 0
+            assert 0 <= finding.line <= lines + 1
+            assert "Traceback" not in finding.message
+        path.write_bytes(before)
+    assert told > 60
+    assert check_course(load_course(copy, toy_relations), variants=3).findings == ()
+
+
+def spoilt(data: bytes, chance: random.Random) -> bytes:
+    """Data cut, swapped, indented with tabs, with lines doubled, or with bytes changed at random."""
+    place = chance.randrange(len(data))
+    lines = data.split(b"\n")
+    first, second = chance.randrange(len(lines)), chance.randrange(len(lines))
+    match chance.randrange(7):
+        case 0:
+            return data[:place]
+        case 1:
+            lines[first], lines[second] = lines[second], lines[first]
+            return b"\n".join(lines)
+        case 2:
+            return data.replace(b"    ", b"\t")
+        case 3:
+            return b"\n".join([*lines[:first], lines[first], *lines[first:]])
+        case 4:
+            return data[:place] + bytes(chance.choices(range(256), k=3)) + data[place + 3 :]
+        case 5:
+            return (
+                data[:place]
+                + chance.choice([b"{", b"[", b'"', b": ", b"- ", b"*a", b"&a", b"!x", b"%", b"}", b"# "])
+                + data[place:]
+            )
+        case _:
+            words = data.split(b" ")
+            word = chance.randrange(len(words))
+            words[word] = chance.choice([b"", b"9" * 400, b"1e999", b"0", b"-1", b"1/0", b"nan", b"bore**9**9", b"x" * 5000])
+            return b" ".join(words)

@@ -1,0 +1,77 @@
+"""What a lesson computes and refers to."""
+
+from __future__ import annotations
+
+import pytest
+
+from grader.base.findings import Finding
+from grader.items.course import Course
+from grader.items.lesson_checks import check_lesson, computed
+from grader.items.lesson_file import read_inline, read_lesson
+
+HEAD = b"---\ntitle: The tank\ncircuit: tank\norder: 1\nobjectives:\n  tank.1: {level: C, says: Volume}\n---\n"
+
+
+def told(body: str, course: Course) -> list[str]:
+    findings: list[Finding] = []
+    lesson = read_lesson("lessons/tank.md", HEAD + body.encode(), findings)
+    assert lesson is not None
+    return [str(finding).removeprefix("lessons/tank.md:") for finding in (*findings, *check_lesson(lesson, course))]
+
+
+def test_a_number_is_computed_as_the_relation_says(toy: Course) -> None:
+    # Plane geometry: pi/4 * 0.5^2 * 1 m^3.
+    assert computed(read_inline("cylinder_volume D=0.5 m, h=1 m as L"), toy.relations) == pytest.approx(0.19634954084936207)
+
+
+@pytest.mark.parametrize(
+    ("body", "finding"),
+    [
+        (
+            "[[cylinder_volum D=1 m, h=1 m as L]]",
+            "8: there is no relation `cylinder_volum`; did you mean `cylinder_volume`? [unknown-relation]",
+        ),
+        ("[[cylinder_volume D=1 m as L]]", "8: cylinder_volume needs h; give a quantity for each [missing-symbol]"),
+        (
+            "[[cylinder_volume D=1 m, h=1 m, x=1 as L]]",
+            "8: cylinder_volume has no symbol `x`; its symbols are D, h [unknown-symbol]",
+        ),
+        ("[[cylinder_volume D=1 kg, h=1 m as L]]", "8: `D` of cylinder_volume is 1 kg; give it in m or the like [dimension]"),
+        (
+            "[[cylinder_volume D=1 m, h=1 m as kg]]",
+            "8: cylinder_volume does not come in kg; print it in L or the like [dimension]",
+        ),
+        ("\n[[cylinder_volume D=1 m as]]", "9: `cylinder_volume D=1 m as` is not a number to compute"),
+        ("[[cylinder_volume D=-1 m, h=1 m as L]]", "8: cylinder_volume: D is -1.0000 m; it must hold that 0 ≤ D"),
+        ("```relation\ncylinder_volum\n```", "8: there is no relation `cylinder_volum`; did you mean"),
+        ("```relation\n```", "8: the block names no relation; write its name on a line of its own [bad-block]"),
+        (
+            "```worked\nrelation: fill_time\nV: 1 L\nunit: min\n```",
+            "8: fill_time needs Q; give a quantity for each [missing-symbol]",
+        ),
+        ("```figure\nname: tanks\n```", "8: there is no figure `tanks`; did you mean `tank`? [unknown-figure]"),
+        (
+            "```figure\nname: tank\nwidth: 3\n```",
+            "8: `width` is not a field of a figure block; write `name: …` and `caption: …` [unknown-field]",
+        ),
+        ("```practice\nobjective: tank.7\n```", "8: there is no objective `tank.7`; did you mean `tank.2`? [unknown-objective]"),
+        (
+            "```practice\nobjective: tank.2\n```",
+            "8: no practice item belongs to tank.2; write one, or take the block out [nothing-to-practise]",
+        ),
+        ("```practice\nitem: tank-depth\n```", "8: there is no item `tank-depth`"),
+        (
+            "```practice\nall: yes\n```",
+            "8: a practice block has one line; write `circuit: …`, `objective: …` or `item: …` [bad-block]",
+        ),
+    ],
+)
+def test_what_cannot_be_is_told_on_its_line(toy: Course, body: str, finding: str) -> None:
+    lines = told(body, toy)
+    assert len(lines) == 1
+    assert lines[0].startswith(finding)
+
+
+def test_what_can_be_is_not_told(toy: Course) -> None:
+    body = "[[fill_time V=1 L, Q=2 L/min as s]]\n```practice\nitem: tank-volume\n```\n```figure\nname: tank\n```\n"
+    assert told(body, toy) == []

@@ -1,0 +1,85 @@
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import msgspec
+
+from grader.items.course import load_practice
+from grader.marking.key import AnyQuestion
+from grader.marking.mark import mark_question
+from grader.pages.packs import draw_variants, for_browser, pack_script, shared_and_varied
+
+COURSE = Path(__file__).with_name("course")
+
+
+def drawn(count: int = 6) -> dict[str, list[AnyQuestion]]:
+    course = load_practice(COURSE)
+    return {item.id: draw_variants(item, count, course.figures) for item in course.practice}
+
+
+def opened(script: str) -> dict[str, object]:
+    pack: dict[str, object] = json.loads(script.removeprefix("graderPacks.add(").removesuffix(");\n"))
+    return pack
+
+
+def test_a_pack_comes_out_the_same_in_another_process_with_another_hash_seed() -> None:
+    code = (
+        "import sys, hashlib; from pathlib import Path; sys.path.insert(0, sys.argv[2])\n"
+        "from grader.items.course import load_practice; from grader.pages.packs import draw_variants, pack_script\n"
+        "course = load_practice(Path(sys.argv[1]))\n"
+        "text = pack_script('power', [draw_variants(item, 5, course.figures) for item in course.practice])\n"
+        "print(hashlib.sha256(text.encode()).hexdigest())"
+    )
+    root = str(Path(__file__).parents[2])
+    digests = {
+        subprocess.run(
+            [sys.executable, "-c", code, str(COURSE), root],
+            env=os.environ | {"PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2")
+    }
+    assert len(digests) == 1
+
+
+def test_no_two_variants_of_an_item_are_alike() -> None:
+    for questions in drawn(12).values():
+        plain = [msgspec.json.encode(question) for question in questions]
+        assert len(plain) == len(set(plain))
+
+
+def test_an_item_with_numbers_has_as_many_variants_as_were_asked_for() -> None:
+    assert len(drawn(12)["power-ring"]) >= 10  # 13 bores and 2 rods: two draws may fall on the same numbers
+
+
+def test_a_variant_laid_over_what_is_shared_is_the_question_again() -> None:
+    for questions in drawn().values():
+        plain = [for_browser(question) for question in questions]
+        entry = shared_and_varied(plain)
+        variants = entry.pop("variants")
+        assert [entry | variant for variant in variants] == plain
+
+
+def test_a_pack_carries_units_and_no_typst() -> None:
+    pack = opened(pack_script("power", list(drawn().values())))
+    assert pack["form"] == "grader-pack-1"
+    assert pack["circuit"] == "power"
+    units = pack["units"]
+    assert isinstance(units, dict)
+    assert units["mm^2"]["factor"] == "1/1000000"
+    assert "typst" not in json.dumps(pack)
+
+
+def test_the_answers_of_a_pack_are_right_by_the_marker() -> None:
+    from grader.marking.key import Numeric, unit_entries
+
+    for question in drawn()["power-ring"]:
+        assert isinstance(question, Numeric)
+        (outcome,) = mark_question(question, {"": f"{question.answer.value} {question.answer.unit}"}, unit_entries())
+        assert outcome.verdict == "right"

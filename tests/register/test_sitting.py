@@ -1,0 +1,325 @@
+from __future__ import annotations
+
+import csv
+import os
+import re
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pikepdf
+import pytest
+
+from grader.base.canon import digest
+from grader.base.codes import is_code
+from grader.base.errors import FindingsError, UseError
+from grader.base.findings import Finding
+from grader.items.course import Course, load_course
+from grader.items.model import Blueprint, Candidate, DrawRule
+from grader.marking.browser import script as marker_script
+from grader.marking.key import Key, Numeric, read_key
+from grader.register.sitting import Held, blueprint_json, check_inputs, hold_sitting, preview_paper, share_text
+from grader.register.store import Register
+
+pytestmark = pytest.mark.paper
+FOLDER = Path(__file__).with_name("course")
+SECRET = bytes(range(32))
+ROSTER = (
+    Candidate("c-01", "Ada Weir", line=2),
+    Candidate("c-02", "Bo Lind", group="A", email="bo@trial.example", extra_time=0.25, line=3),
+    Candidate("c-03", "Zoë Ōta", print="large", line=4),
+)
+
+
+@pytest.fixture(scope="module")
+def course() -> Course:
+    found = load_course(FOLDER)
+    assert found.findings == ()
+    return found
+
+
+@pytest.fixture
+def register(tmp_path: Path) -> Iterator[Register]:
+    with Register(tmp_path / "register.sqlite") as found:
+        yield found
+
+
+def hold(register: Register, course: Course, roster: tuple[Candidate, ...] = ROSTER, **named: Any) -> Held:
+    fields: dict[str, Any] = {"blueprint": course.blueprints["trial"], "name": "spring", "date": "2031-05-12", "secret": SECRET}
+    fields = {**fields, **named}
+    return hold_sitting(register, course, roster=roster, folder=register.path.parent, **fields)
+
+
+def printed(home: Path) -> dict[str, str]:
+    """Every file of a sitting with its digest."""
+    return {str(path.relative_to(home)): digest(path.read_bytes()) for path in sorted(home.rglob("*")) if path.is_file()}
+
+
+def keys(register: Register) -> dict[str, Key]:
+    return {code: read_key(data) for code, data in register.open_keys("spring", "a test", "2031-05-12").items()}
+
+
+def test_every_candidate_has_a_paper_a_sheet_and_a_sealed_key(register: Register, course: Course) -> None:
+    held = hold(register, course)
+    assert (held.sealed, held.printed) == (3, 3)
+    assert [paper.candidate for paper in held.papers] == ["c-01", "c-02", "c-03"]
+    sealed = keys(register)
+    for paper in held.papers:
+        assert is_code(paper.code)
+        assert (held.folder / "papers" / f"{paper.code}.pdf").read_bytes().startswith(b"%PDF-")
+        assert (held.folder / "sheets" / f"{paper.code}.html").read_text().startswith("<!doctype html>")
+        assert digest(sealed[paper.code].encoded()) == paper.key_digest
+        assert sealed[paper.code].candidate == paper.candidate
+        assert sealed[paper.code].bank == course.bank_digest
+        assert [question.number for question in sealed[paper.code].questions] == ["1", "2", "3"]
+
+
+def test_the_manifest_says_who_has_which_paper_and_which_digest(register: Register, course: Course) -> None:
+    held = hold(register, course)
+    with (held.folder / "manifest.csv").open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    assert [(row["candidate"], row["name"]) for row in rows] == [(person.candidate, person.name) for person in ROSTER]
+    assert [(row["paper"], row["digest"]) for row in rows] == [(paper.code, paper.key_digest) for paper in held.papers]
+
+
+def test_no_spreadsheet_takes_a_name_in_the_manifest_for_a_formula(register: Register, course: Course) -> None:
+    held = hold(register, course, (Candidate("c-01", "=1+1"),))
+    assert ",'=1+1," in (held.folder / "manifest.csv").read_text()
+
+
+def test_papers_of_one_sitting_hold_different_numbers(register: Register, course: Course) -> None:
+    hold(register, course, tuple(Candidate(f"c-{n:02}", f"Person {n}") for n in range(8)))
+    stems = [
+        tuple(question.stem for question in key.questions if isinstance(question, Numeric)) for key in keys(register).values()
+    ]
+    assert len(set(stems)) == len(stems)
+
+
+def test_time_and_print_of_the_roster_stand_on_the_paper(register: Register, course: Course) -> None:
+    held = hold(register, course)
+    sheets = [(held.folder / "sheets" / f"{paper.code}.html").read_text() for paper in held.papers]
+    assert [re.search(r'"minutes":(\d+)', sheet)[1] for sheet in sheets] == ["40", "50", "40"]  # type: ignore[index]
+    pages = []
+    for paper in held.papers:
+        with pikepdf.open(held.folder / "papers" / f"{paper.code}.pdf") as document:
+            pages.append(len(document.pages))
+    assert pages[2] > pages[0]
+
+
+def test_no_key_leaves_the_register(register: Register, course: Course) -> None:
+    held = hold(register, course)
+    for code, key in keys(register).items():
+        numbers = [question.answer.value for question in key.questions if isinstance(question, Numeric)]
+        slips = [slip.value for question in key.questions if isinstance(question, Numeric) for slip in question.slips]
+        sheet = (held.folder / "sheets" / f"{code}.html").read_text().replace(marker_script(), "")
+        with pikepdf.open(held.folder / "papers" / f"{code}.pdf") as document:
+            pdf = b"".join(stream.read_bytes() for stream in document.objects if isinstance(stream, pikepdf.Stream)).decode(
+                "latin-1"
+            )
+        for word in ("HINT-MARK", "SLIP-MARK", "WORKING-MARK", "OPTION-MARK", "WORDS OF THE LESSON", key.nonce, *numbers, *slips):
+            assert word not in sheet
+            assert word not in pdf
+    assert {path.suffix for path in held.folder.rglob("*") if path.is_file()} == {".pdf", ".html", ".csv"}
+
+
+def test_the_same_inputs_and_secret_give_the_same_files(course: Course, tmp_path: Path) -> None:
+    found = []
+    for name in ("one", "two"):
+        (tmp_path / name).mkdir()
+        with Register(tmp_path / name / "register.sqlite") as register:
+            found.append(printed(hold(register, course).folder))
+    assert found[0] == found[1]
+
+
+def test_without_a_secret_no_two_sittings_are_alike(register: Register, course: Course) -> None:
+    first, second = hold(register, course, secret=None), hold(register, course, secret=None, name="autumn")
+    assert not {paper.code for paper in first.papers} & {paper.code for paper in second.papers}
+    assert register.sitting("spring").secret != register.sitting("autumn").secret
+
+
+def test_running_again_changes_nothing(register: Register, course: Course) -> None:
+    before = printed(hold(register, course).folder)
+    times = {path: path.stat().st_mtime_ns for path in (register.path.parent / "sittings/spring/papers").iterdir()}
+    again = hold(register, course, secret=None, date="2031-05-13")
+    assert (again.sealed, again.printed) == (0, 0)
+    assert printed(again.folder) == before
+    assert {path: path.stat().st_mtime_ns for path in times} == times
+    assert register.sitting("spring").held == "2031-05-12"
+
+
+def test_what_is_missing_is_made_again_from_the_sealed_keys(register: Register, course: Course) -> None:
+    held = hold(register, course)
+    before = printed(held.folder)
+    (held.folder / "papers" / f"{held.papers[1].code}.pdf").unlink()
+    (held.folder / "sheets" / f"{held.papers[2].code}.html").unlink()
+    (held.folder / "papers" / f".{held.papers[1].code}.pdf.00ff.part").write_bytes(b"half")
+    assert hold(register, course).printed == 2
+    assert printed(held.folder) == before
+    assert "paper: the printing of a sitting" in {event.who for event in register.events()}
+
+
+def test_a_paper_that_stands_is_never_written_over(register: Register, course: Course) -> None:
+    held = hold(register, course)
+    mine = held.folder / "papers" / f"{held.papers[0].code}.pdf"
+    mine.write_bytes(b"%PDF- as it was handed out")
+    hold(register, course)
+    assert mine.read_bytes() == b"%PDF- as it was handed out"
+
+
+def test_who_comes_late_is_added_and_nobody_else_s_paper_changes(register: Register, course: Course) -> None:
+    before = printed(hold(register, course).folder)
+    late = hold(register, course, (*ROSTER, Candidate("c-04", "Late Lee")))
+    after = printed(late.folder)
+    assert (late.sealed, late.printed) == (1, 1)
+    assert {name: after[name] for name in before if name != "manifest.csv"} == {
+        k: v for k, v in before.items() if k != "manifest.csv"
+    }
+    assert len(after) == len(before) + 2
+    assert "c-04,Late Lee," in (late.folder / "manifest.csv").read_text()
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"roster": ROSTER[1:]}, "candidate 'c-01' has a paper in sitting 'spring' and is not in the roster"),
+        ({"roster": (replace(ROSTER[0], name="Eda Weir"), *ROSTER[1:])}, "candidate 'c-01' stands otherwise in the roster"),
+        ({"roster": (*ROSTER[:2], replace(ROSTER[2], extra_time=0.5))}, "candidate 'c-03' stands otherwise in the roster"),
+        ({"secret": bytes(32)}, "sitting 'spring' was held with another secret"),
+    ],
+)
+def test_other_inputs_are_refused(register: Register, course: Course, change: dict[str, Any], said: str) -> None:
+    before = printed(hold(register, course).folder)
+    with pytest.raises(UseError, match=re.escape(said)) as refused:
+        hold(register, course, **change)
+    assert str(refused.value).endswith("; give back what it was held with, or give the new sitting another name")
+    assert printed(register.path.parent / "sittings/spring") == before
+
+
+def test_another_blueprint_is_refused(register: Register, course: Course) -> None:
+    hold(register, course)
+    with pytest.raises(UseError, match="held with another blueprint"):
+        hold(register, course, blueprint=replace(course.blueprints["trial"], minutes=50.0))
+
+
+def test_another_bank_is_refused(register: Register, course: Course) -> None:
+    hold(register, course)
+    with pytest.raises(UseError, match="held with another bank: a file of `questions` has changed"):
+        hold(register, replace(course, bank_digest="00" * 32))
+
+
+def test_a_blueprint_that_cannot_be_filled_leaves_nothing_behind(register: Register, course: Course) -> None:
+    plan = replace(course.blueprints["trial"], draw=(DrawRule(11, 1, circuit="pump"),))
+    with pytest.raises(UseError, match="circuit pump asks for 11 items, the exam bank has 10"):
+        hold(register, course, blueprint=plan)
+    assert register.sittings() == ()
+    assert not (register.path.parent / "sittings").exists()
+
+
+@pytest.mark.parametrize("name", ["../x", "", "con", "a/b", "x" * 81])
+def test_a_name_that_leads_elsewhere_is_refused(register: Register, course: Course, name: str) -> None:
+    with pytest.raises(UseError, match="cannot name a sitting"):
+        hold(register, course, name=name)
+
+
+def test_a_name_no_font_can_print_is_a_finding_before_anything_is_sealed(register: Register, course: Course) -> None:
+    with pytest.raises(FindingsError) as refused:
+        hold(register, course, (*ROSTER, Candidate("c-04", "李 Ming", line=5), Candidate("c-05", "明", line=6)))
+    assert str(refused.value).splitlines() == [
+        "roster:5: no font has '李' of '李 Ming'; write the name in Latin letters [unprintable-name]",
+        "roster:6: no font has '明' of '明'; write the name in Latin letters [unprintable-name]",
+    ]
+    assert register.sittings() == ()
+
+
+def test_an_empty_roster_is_refused(register: Register, course: Course) -> None:
+    with pytest.raises(UseError, match="names no candidate"):
+        hold(register, course, ())
+
+
+def test_a_course_with_errors_is_refused(course: Course) -> None:
+    wrong = replace(course, findings=(Finding("questions/exam/pump.yaml", 3, "x", "a", "b"),))
+    with pytest.raises(FindingsError, match=r"questions/exam/pump\.yaml:3"):
+        check_inputs(wrong, course.blueprints["trial"], ROSTER, "spring")
+
+
+def test_a_folder_that_cannot_be_written_is_one_message(register: Register, course: Course) -> None:
+    (register.path.parent / "sittings").write_text("a file stands here")
+    with pytest.raises(UseError, match="the folder cannot be made"):
+        hold(register, course)
+    (register.path.parent / "sittings").unlink()
+    assert hold(register, course).printed == 3  # the sealed keys are still there
+
+
+def test_progress_is_told_after_each_paper(register: Register, course: Course) -> None:
+    told: list[tuple[int, int]] = []
+    hold(register, course, progress=lambda done, total: told.append((done, total)))
+    assert told == [(1, 3), (2, 3), (3, 3)]
+
+
+def test_a_preview_keeps_nothing_and_is_another_every_time(course: Course) -> None:
+    first, second = (preview_paper(course, course.blueprints["trial"], "2031-05-12") for _ in range(2))
+    assert first.startswith(b"%PDF-")
+    assert first != second
+
+
+def test_the_blueprint_is_kept_as_decisions_read_it(course: Course) -> None:
+    kept = blueprint_json(course.blueprints["trial"])
+    assert kept["pass"] == {"cut": "60 %", "each_circuit": "40 %"}
+    assert kept["certificate"] == {"name": "Trial", "description": "A trial", "criteria": "None", "valid": "3 years"}
+    assert kept["draw"] == [{"items": 2, "objective": "pump.1"}, {"items": 1, "circuit": "pump", "level": "E"}]
+
+
+@pytest.mark.parametrize(("share", "text"), [(0.3, "30 %"), (0.333, "33.3 %"), (0.0, "0 %")])
+def test_a_share_is_written_as_the_roster_has_it(share: float, text: str) -> None:
+    assert share_text(share) == text
+
+
+KILLED = """
+import sys
+from pathlib import Path
+from grader.items.course import load_course
+from grader.items.model import Candidate
+from grader.register.sitting import hold_sitting
+from grader.register.store import Register
+folder = Path(sys.argv[1])
+course = load_course(sys.argv[2])
+roster = tuple(Candidate(f"c-{n:02}", f"Person {n}") for n in range(12))
+with Register(folder / "register.sqlite") as register:
+    print("ready", flush=True)
+    hold_sitting(register, course, course.blueprints["trial"], roster, "spring", folder, "2031-05-12", secret=bytes(range(32)))
+"""
+
+
+def test_a_run_killed_at_any_moment_is_finished_by_the_next(course: Course, tmp_path: Path) -> None:
+    roster = tuple(Candidate(f"c-{n:02}", f"Person {n}") for n in range(12))
+    for number, delay in enumerate((0.0, 0.02, 0.05, 0.1, 0.15, 0.2, 0.3)):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        command = [sys.executable, "-c", KILLED, str(folder), str(FOLDER)]
+        with subprocess.Popen(command, stdout=subprocess.PIPE, env=os.environ | {"PYTHONPATH": str(Path.cwd())}) as child:
+            assert child.stdout is not None
+            child.stdout.readline()
+            time.sleep(delay)
+            child.send_signal(signal.SIGKILL)
+        for path in folder.glob("sittings/spring/*/[!.]*"):
+            data = path.read_bytes()
+            assert data.rstrip().endswith((b"%%EOF", b"</html>"))
+        with Register(folder / "register.sqlite") as register:
+            held = hold(register, course, roster)
+            assert len(keys(register)) == 12
+        assert len(printed(held.folder)) == 25
+        assert not list(held.folder.rglob("*.part"))
+    whole = [printed(tmp_path / str(number) / "sittings/spring") for number in range(7)]
+    assert all(found == whole[0] for found in whole)
+
+
+def test_a_blueprint_of_the_model_is_all_that_is_needed(register: Register, course: Course) -> None:
+    plan = course.blueprints["trial"]
+    assert isinstance(plan, Blueprint)
+    bare = replace(plan, aids=(), cautions=(), formulas=(), certificate=None)
+    assert hold(register, course, blueprint=bare).printed == 3
