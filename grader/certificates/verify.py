@@ -104,11 +104,21 @@ def verify(data: bytes, issuers: Iterable[Issuer], status_list: bytes | None, no
         _as_issued(said, data)
         certified, since, until = _certified(said)
     except _NotGood as fault:
-        return Verdict(fault.state, fault.reasons)
+        return Verdict(fault.state, tuple(map(printable, fault.reasons)))
     state, reasons, status_of = _status(said, issuer, status_list, now)
     if state == "good" or state == "status unknown":
         state, reasons = _in_time(state, reasons, since, until, now)
-    return Verdict(state, reasons, certified, status_of)
+    return Verdict(state, tuple(map(printable, reasons)), certified, status_of)
+
+
+def printable(text: str) -> str:
+    """
+    A text from a stranger's file as it may be shown: what would move a terminal's cursor or hide words is spelt out.
+
+    >>> printable("c-01\\x1b[2J, Ōta")
+    'c-01\\\\x1b[2J, Ōta'
+    """
+    return "".join(sign if sign.isprintable() else sign.encode("unicode_escape").decode() for sign in text)
 
 
 def _read(data: bytes) -> dict[str, Any]:

@@ -18,7 +18,7 @@ venturi_area = relation(
 )
 
 venturi_depression = relation(
-    "delta_p = (m / (C_d * A))**2 / (2 * rho)",
+    "delta_p = 1 / (2 * rho) * (m / (C_d * A))**2",
     name="venturi_depression",
     delta_p=("kPa", "depression at the venturi throat"),
     m=("g/s", "air flow through one barrel"),

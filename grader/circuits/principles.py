@@ -86,7 +86,7 @@ standard_density_ratio = relation(
 )
 
 density_ratio = relation(
-    "sigma = p / p_0 * T_0 / T",
+    "sigma = p * T_0 / (p_0 * T)",
     name="density_ratio",
     sigma=("1", "air density over a reference density"),
     p=("kPa", "absolute pressure"),
@@ -249,8 +249,8 @@ isentropic_flow = relation(
 )
 
 expansibility = relation(
-    "epsilon = sqrt(gamma * r**(2 / gamma) / (gamma - 1) * (1 - beta**4) / (1 - beta**4 * r**(2 / gamma))"
-    " * (1 - r**((gamma - 1) / gamma)) / (1 - r))",
+    "epsilon = sqrt(gamma / (gamma - 1) * r**(2 / gamma) * ((1 - beta**4) / (1 - beta**4 * r**(2 / gamma)))"
+    " * ((1 - r**((gamma - 1) / gamma)) / (1 - r)))",
     name="expansibility",
     epsilon=("1", "factor by which air's expansion lowers the flow"),
     r=("1", "throat pressure over inlet pressure, absolute"),

@@ -58,7 +58,7 @@ discharge_time = relation(
 )
 
 discharge_time_spring = relation(
-    "t = A_p / (C_d * A_j) * sqrt(rho * A_p / 2) * 2 / k * (sqrt(F_0) - sqrt(F_0 - k * s))",
+    "t = A_p / (C_d * A_j) * sqrt(rho * A_p / 2) * (2 / k) * (sqrt(F_0) - sqrt(F_0 - k * s))",
     name="discharge_time_spring",
     t=("s", "duration of the discharge under a spring whose force falls"),
     A_p=("mm^2", "area of the plunger"),

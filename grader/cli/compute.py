@@ -90,9 +90,8 @@ def _wrong_kind(relation: Relation, symbol: str, quantity: Quantity) -> list[str
     if quantity.unit.dimension == wanted.dimension:
         return []
     given = f"in {quantity.unit.name}" if quantity.unit.name != "1" else "without a unit"
-    return [
-        f"`{symbol}` is given {given}; {relation.symbols[symbol].says}: give it in {wanted.name} or another unit of that kind"
-    ]
+    says = relation.symbols[symbol].says
+    return [f"`{symbol}` ({says}) is given {given}; give it in {wanted.name} or another unit of that kind"]
 
 
 def _unit(relation: Relation, name: str | None) -> Unit:

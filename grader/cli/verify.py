@@ -33,7 +33,7 @@ def command(file: Path, issuer: Path | None, status: Path | None, folder: Path, 
     from grader.base.errors import UseError
     from grader.base.files import read_capped
     from grader.certificates.issuer import read_issuer
-    from grader.certificates.verify import LIMIT, verify
+    from grader.certificates.verify import LIMIT, printable, verify
 
     data = read_capped(file, 64 * LIMIT)  # whatever is shown is to be judged, not refused
     document = _issuer_file(issuer, file, folder)
@@ -56,7 +56,7 @@ def command(file: Path, issuer: Path | None, status: Path | None, folder: Path, 
         if verdict.certified:
             said = verdict.certified
             until = f" to {said.valid_until[:10]}" if said.valid_until else ""
-            click.echo(f"  {said.holder}: {said.achievement}; {said.id}; {said.valid_from[:10]}{until}")
+            click.echo(printable(f"  {said.holder}: {said.achievement}; {said.id}; {said.valid_from[:10]}{until}"))
     return 0 if verdict.is_good else 1
 
 

@@ -22,13 +22,13 @@ SVG = "http://www.w3.org/2000/svg"
 SIZE_LIMIT = 256 * 1024
 DEPTH_LIMIT = 40
 
-PHONE_WIDTH = 358
-"""Width left for a figure on a phone 390 px wide with a margin of 16 px on either side, px."""
+PHONE_WIDTH = 328
+"""Width left for a figure in a practice card on a phone 390 px wide, px; in the running text it is 358."""
 
 LEAST_TEXT = 11
 """Smallest height of text on that phone, px."""
 
-TEXT_SIZES = {"fig-label": 14.0, "fig-letter": 14.0, "fig-symbol": 15.0, "fig-sub": 12.5}
+TEXT_SIZES = {"fig-label": 14.0, "fig-letter": 14.0, "fig-symbol": 15.0, "fig-sub": 13.0}
 """Height of text by class, in units of the viewBox; the style sheets say the same (tested)."""
 
 _NAMES = """

@@ -31,7 +31,7 @@ def check_variants(item: Item, count: int) -> Iterator[Finding]:
     except FindingsError as error:
         yield from error.findings
         return
-    yield from _plausible_reached(item, first)
+    yield from _wide_plausible(item, first)
     if not item.given:
         yield from _slips_apart(item, [first])
         return
@@ -62,8 +62,8 @@ def _warn(item: Item, line: int, code: str, message: str, mend: str) -> Finding:
     return Finding(item.file, line, code, f"{item.id}: {message}", mend, "warning", item.id)
 
 
-def _plausible_reached(item: Item, variant: Variant) -> Iterator[Finding]:
-    """Plausible bounds are given for the marker's sake; without givens nothing else would look at them."""
+def _wide_plausible(item: Item, variant: Variant) -> Iterator[Finding]:
+    """Plausible bounds tell a slip of the unit from a slip of the hand: they must be those of such a part."""
     for part, numbers in zip(item.parts, variant.parts, strict=True):
         if part.answer is not None and numbers.key is not None and part.answer.plausible is not None:
             low, high = (end.si for end in part.answer.plausible)

@@ -3,8 +3,9 @@ A case: parts that build on each other, each marked on the candidate's own earli
 
 No double punishment: a later part that is right on what the candidate wrote earlier earns full marks (`followed`), also where
 that earlier part was itself followed. What was written earlier is carried on exactly as it was written. Where an earlier part is
-blank, unreadable, of another kind, or nothing at all (0: every product of it would come out right), the key's value stands in
-for it. A value that was followed is rounded to 12 significant figures, half to even, before the tolerance is laid round it.
+blank, unreadable or of another kind, the key's value stands in for it. What comes to nothing is not followed: every product of
+an early 0 would be right. A value that was followed is rounded to 12 significant figures, half to even, before the tolerance is
+laid round it.
 """
 
 from __future__ import annotations
@@ -41,8 +42,7 @@ def mark_case(question: Case, answers: Mapping[str, str], units: Units) -> tuple
             outcomes.append(read)
             continue
         outcomes.append(_followed(part, read, own, keyed, units))
-        if read.si:
-            own[part.part] = read
+        own[part.part] = read
     return tuple(outcomes)
 
 

@@ -13,9 +13,7 @@ from grader.marking.outcome import Outcome, outcome, says
 
 def mark_choice(question: Choice | ChoicePart, text: str) -> Outcome:
     """
-    The outcome of an answer to a question with one right option.
-
-    A wrong option with something to say to whoever took it is a slip, else it is wrong.
+    The outcome of an answer to a question with one right option; a wrong one may have something to say to whoever took it.
     """
     part = question.part if isinstance(question, ChoicePart) else ""
     if is_blank(text):
@@ -26,9 +24,7 @@ def mark_choice(question: Choice | ChoicePart, text: str) -> Outcome:
     option = next(o for o in question.options if o.letter == letter)
     if letter == question.right:
         return outcome("right", Fraction(1), question.points, letter, says("right"), part)
-    if option.says:
-        return outcome("slip", Fraction(0), question.points, letter, option.says, part)
-    return outcome("wrong", Fraction(0), question.points, letter, says("wrong-option"), part)
+    return outcome("wrong", Fraction(0), question.points, letter, option.says or says("wrong-option"), part)
 
 
 class Unread(str):

@@ -365,7 +365,7 @@
     }
     if (letter === q.right) return right(q, letter);
     const told = q.options.find((option) => option.letter === letter)?.says;
-    return told ? outcome(q, 'slip', ZERO, letter, told) : outcome(q, 'wrong', ZERO, letter, says('wrong-option'));
+    return outcome(q, 'wrong', ZERO, letter, told || says('wrong-option'));
   }
 
   /** @param {Question} q @param {string} text @returns {Outcome} */
@@ -549,8 +549,8 @@
       const found = understood(q, text, units);
       if ('verdict' in found) return found;
       const marked = followed(q, found, own, values, units);
-      const value = si(found.number, found.entry);
-      if (value.n) { own.set(part, found); values.set(part, value); }
+      own.set(part, found);
+      values.set(part, si(found.number, found.entry));
       return marked;
     });
   }

@@ -66,7 +66,7 @@ def says(name: str, /, **values: str) -> str:
     A sentence with its slots filled. What is put in is never looked at again for slots.
 
     >>> says("unit", read="2 kPa", kind="pressure", wanted="area", unit="mm²")
-    '2 kPa is of another kind (pressure); wanted is area, in mm².'
+    '2 kPa is of another kind (pressure); wanted is area (mm²).'
     """
     return _SLOT.sub(lambda slot: values[slot[1]], sentences()[name])
 

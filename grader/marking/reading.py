@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -150,7 +151,7 @@ def _json(text: str, asides: Asides) -> list[Sheet]:
         read_json(data)  # msgspec lets a repeated key pass: the last would win
         written = msgspec.json.decode(data, type=Written, strict=True)
     except UseError as error:
-        asides.add(*_json_fault(str(error)))
+        asides.add(*_json_fault(str(error), text))
         return []
     except msgspec.MsgspecError as error:
         asides.add(1, "not-a-sheet", f"not an answer file: {error}", _SAVE)
@@ -161,14 +162,18 @@ def _json(text: str, asides: Asides) -> list[Sheet]:
     return _sheets(written.paper, written.candidate, list(written.answers.items()), written.sitting, 1, asides)
 
 
-def _json_fault(said: str) -> tuple[int, str, str, str]:
+def _json_fault(said: str, text: str) -> tuple[int, str, str, str]:
     """Line, code, message, mend of what the strict reader said."""
     if said.startswith("not JSON at line "):
         place, _, reason = said.removeprefix("not JSON at line ").partition(": ")
         line, _, column = place.partition(", column ")
         return int(line), "not-json", f"not JSON ({reason}, column {column})", _SAVE
     message, _, mend = said.partition("; ")
-    return 1, "repeated-key" if "twice" in said else "not-json", message, mend or _SAVE
+    if not message.endswith("stands twice"):
+        return 1, "not-json", message, mend or _SAVE
+    key = re.escape(message.removeprefix("the key ").removesuffix(" stands twice"))
+    places = [found.start() for found in re.finditer(rf"{key}\s*:", text)]
+    return text.count("\n", 0, places[1]) + 1 if len(places) > 1 else 1, "repeated-key", message, mend
 
 
 def _over(data: bytes, asides: Asides) -> bool:

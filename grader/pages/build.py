@@ -122,16 +122,18 @@ def swap(new: Path, place: Path) -> None:
 
 def build_once(config: MkDocsConfig, serve_url: str | None = None) -> None:
     """One build; what mkdocs only warns of (a link that leads nowhere) is a finding too. Raises `FindingsError`."""
+    findings: list[Finding] = []
     with warnings_kept() as warned:
         try:
             build(config, serve_url=serve_url)
         except MkDocsException as error:
             cause = error.__context__
-            if isinstance(cause, FindingsError):
-                raise FindingsError(cause.findings) from None
-            raise UseError(f"the site cannot be built: {error.format_message()}; mend what it names") from error
-    if warned:
-        raise FindingsError(sorted({link_finding(text, Path(config.docs_dir)) for text in warned}))
+            if not isinstance(cause, FindingsError):
+                raise UseError(f"the site cannot be built: {error.format_message()}; mend what it names") from error
+            findings += cause.findings
+    findings += {link_finding(text, Path(config.docs_dir)) for text in warned}
+    if findings:
+        raise FindingsError(sorted(findings))
 
 
 @contextmanager

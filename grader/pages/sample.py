@@ -112,9 +112,8 @@ def sample_html(question: AnyQuestion, mark: str) -> str:
         parts.append(f'<div class="practice-figure" role="img" aria-label="{escape(question.figure.alt)}">{drawing}</div>')
     if isinstance(question, Case):
         for part in question.parts:
-            parts.append(
-                f'<div class="practice-part"><p><strong>Part {escape(part.part)}</strong></p>{paragraphs(part.stem)}{_below(part)}</div>'
-            )
+            title = f"<p><strong>Part {escape(part.part)}</strong></p>"
+            parts.append(f'<div class="practice-part">{title}{paragraphs(part.stem)}{_below(part)}</div>')
     else:
         parts.append(_below(question))
     return "".join(parts)

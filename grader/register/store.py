@@ -27,7 +27,7 @@ import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import astuple
+from operator import attrgetter
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -213,7 +213,7 @@ class Register:
                     raise UseError(
                         f"candidate {paper.candidate!r} has a paper in sitting {paper.sitting!r} already; keep one of the two"
                     )
-                self._insert("papers", *astuple(paper), key)
+                self._insert("papers", *_columns(paper), key)
 
     def sitting(self, name: str) -> Sitting:
         """The sitting of that name; `UseError` naming those there are."""
@@ -309,13 +309,12 @@ class Register:
                 marking.reason,
                 marking.person,
             )
-            for place, mark in enumerate(marking.marks):
-                self._insert("marks", number, place, *astuple(mark))
+            self._insert_all("marks", ((number, place, *_columns(mark)) for place, mark in enumerate(marking.marks)))
 
     def set_aside(self, aside: Aside) -> None:
         """Keep what could not be marked, and why."""
         with self.act():
-            self._insert("asides", None, *astuple(aside))
+            self._insert("asides", None, *_columns(aside))
 
     def seen(self, sitting: str) -> frozenset[str]:
         """The digests of all answer files that were read for a sitting, marked or set aside."""
@@ -495,6 +494,13 @@ class Register:
         places = ", ".join("?" * len(values))
         return self._run(f"INSERT INTO {table} VALUES ({places})", *values).lastrowid or 0  # noqa: S608 - the tables' names are ours
 
+    def _insert_all(self, table: str, rows: Iterable[tuple[object, ...]]) -> None:
+        first, *rest = [*rows] or [()]
+        places = ", ".join("?" * len(first))
+        with self._plainly():
+            if first:
+                self._database.executemany(f"INSERT INTO {table} VALUES ({places})", [first, *rest])  # noqa: S608 - as above
+
     def _run(self, statement: str, *values: object) -> sqlite3.Cursor:
         with self._plainly():
             return self._database.execute(statement, values)
@@ -530,6 +536,11 @@ _TROUBLES = (
     ("malformed", "the register is damaged; restore it from a copy"),
     ("is full", "the disk is full; make room, then run the command again"),
 )
+
+
+def _columns(row: Paper | Mark | Aside) -> tuple[object, ...]:
+    """A row's fields in order. `dataclasses.astuple` copies deeply, which is ten times as slow."""
+    return tuple(attrgetter(*row.__slots__)(row))
 
 
 def _plain(error: Exception) -> str:

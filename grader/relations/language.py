@@ -284,9 +284,11 @@ def parse(text: str, functions: Mapping[str, Callee] | Iterable[Callee] = NO_FUN
     try:
         parsed = ast.parse(f"({text}\n)", mode="eval")
     except SyntaxError as error:
-        raise ExpressionError(
-            _column(error, text), "this is not a whole expression; something is missing or stands twice"
-        ) from None
+        words = [t[0] for t in _tokens(text)]
+        said = (
+            "something is missing or stands twice" if words.count("if") == words.count("else") else "each `if` needs its `else`"
+        )
+        raise ExpressionError(_column(error, text), f"this is not a whole expression; {said}") from None
     except (RecursionError, MemoryError, ValueError):
         raise ExpressionError(1, "nested too deep to be read; write it in parts") from None
     node, kind = _Reader(text, callees).read(parsed.body, 0)

@@ -110,6 +110,8 @@ class Backend(ABC):
     @abstractmethod
     def fraction(self, above: str, below: str) -> str: ...
     @abstractmethod
+    def slash(self) -> str: ...
+    @abstractmethod
     def power(self, base: str, over: str, exponent: Tree) -> str: ...
     @abstractmethod
     def root(self, inside: str) -> str: ...
@@ -163,6 +165,9 @@ class MathML(Backend):
     def fraction(self, above: str, below: str) -> str:
         return f"<mfrac>{_rowed(above)}{_rowed(below)}</mfrac>"
 
+    def slash(self) -> str:
+        return "<mo>/</mo>"
+
     def power(self, base: str, over: str, exponent: Tree) -> str:  # noqa: ARG002 - plain text alone looks at the exponent
         return f"<msup>{_rowed(base)}{_rowed(over)}</msup>"
 
@@ -182,7 +187,7 @@ class MathML(Backend):
             for value, condition in rows
         ]
         lines.append(f"<mtr><mtd>{otherwise}</mtd><mtd><mtext>else</mtext></mtd></mtr>")
-        return f"<mrow><mo>{{</mo><mtable>{''.join(lines)}</mtable></mrow>"
+        return f'<mrow><mo>{{</mo><mtable displaystyle="true">{"".join(lines)}</mtable></mrow>'
 
 
 def _rowed(text: str) -> str:
@@ -239,6 +244,9 @@ class Typst(Backend):
     def fraction(self, above: str, below: str) -> str:
         return f"frac({above}, {below})"
 
+    def slash(self) -> str:
+        return "\\/"
+
     def power(self, base: str, over: str, exponent: Tree) -> str:  # noqa: ARG002 - plain text alone looks at the exponent
         return f"{base}^({over})"
 
@@ -253,8 +261,8 @@ class Typst(Backend):
         return f"{called} lr(({', '.join(arguments)}))"
 
     def cases(self, rows: Sequence[tuple[str, str]], otherwise: str) -> str:
-        lines = [f'{value} & " if " {condition}' for value, condition in rows]
-        lines.append(f'{otherwise} & " else"')
+        lines = [f'display({value}) & " if " {condition}' for value, condition in rows]
+        lines.append(f'display({otherwise}) & " else"')
         return f"cases({', '.join(lines)})"
 
 
@@ -291,7 +299,10 @@ class Plain(Backend):
         return f"({inside})"
 
     def fraction(self, above: str, below: str) -> str:
-        return f"{above}/{below}"
+        return f"({above})/({below})"
+
+    def slash(self) -> str:
+        return "/"
 
     def power(self, base: str, over: str, exponent: Tree) -> str:
         if isinstance(exponent, int) or (isinstance(exponent, tuple) and exponent[0] == "neg" and isinstance(exponent[1], int)):
@@ -318,6 +329,7 @@ class Setter:
     def __init__(self, backend: Backend, *, numeric: bool = False) -> None:
         self.to = backend
         self.numeric = numeric
+        self.raised = 0
 
     def piece(self, node: Tree) -> Piece:
         """A node set, with how loosely it binds."""
@@ -379,8 +391,8 @@ class Setter:
 
     def product(self, left: Tree, right: Tree) -> Piece:
         first, second = self.piece(left), self.piece(right)
-        loose = second.starts == "sign" or second.binds < (CASES if self.to.two_dimensional else PRODUCT)
-        loose = loose or CASES < second.binds < PRODUCT
+        stands_alone = second.binds == CASES and self.to.two_dimensional  # its brace is bracket enough
+        loose = second.starts == "sign" or (second.binds < PRODUCT and not stands_alone)
         if loose:
             second = Piece(self.to.bracket(second.text), ATOM, "bracket", "bracket")
         if first.binds < PRODUCT:
@@ -397,16 +409,19 @@ class Setter:
         return self.to.sign("·") if called or flat or "word" in (before, after) else self.to.nothing_times
 
     def quotient(self, above: Tree, below: Tree) -> Piece:
-        if self.to.two_dimensional:
+        if self.to.two_dimensional and not self.raised:
             text = self.to.fraction(self.piece(above).text, self.piece(below).text)
             return Piece(text, PRODUCT, "fraction", "fraction")
         first, second = self.piece(above), self.piece(below)
         over = self.to.bracket(first.text) if first.binds < PRODUCT else first.text
         under = second.text if second.binds > SIGN else self.to.bracket(second.text)
-        return Piece(self.to.fraction(over, under), PRODUCT, first.starts, "fraction")
+        return Piece(self.to.row(over, self.to.slash(), under), PRODUCT, first.starts, "fraction")
 
     def power(self, base: Tree, exponent: Tree) -> Piece:
-        under, over = self.piece(base), self.piece(exponent)
+        under = self.piece(base)
+        self.raised += 1  # a fraction in a power is written with a stroke: two small lines could not be read
+        over = self.piece(exponent)
+        self.raised -= 1
         # A letter with Δ before it, a root or a call takes its power only from outside a bracket.
         plain_base = under.binds == ATOM and not (isinstance(base, tuple) and base[0] not in ("name", "pi"))
         if isinstance(base, tuple) and base[0] == "name" and symbol(base[1]).delta:

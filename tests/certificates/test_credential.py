@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import copy
+import hashlib
 import json
 from dataclasses import replace
 from pathlib import Path
@@ -8,6 +9,8 @@ from typing import Any
 
 import jsonschema
 import pytest
+from cryptography.exceptions import InvalidSignature
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from grader.certificates.credential import Facts, credential, holder_of
 
@@ -23,6 +26,25 @@ def test_a_certificate_holds_what_open_badges_requires(certificate: bytes) -> No
 @pytest.mark.parametrize("name", SCHEMA["required"])
 def test_the_schema_finds_a_certificate_that_lacks_a_field(said: dict[str, Any], name: str) -> None:
     assert list(VALIDATOR.iter_errors({key: value for key, value in said.items() if key != name}))
+
+
+def test_the_signature_is_found_good_without_any_of_our_code(certificate: bytes) -> None:
+    # A second way, by the suite's text alone: sorted JSON (no number stands in it, so that is RFC 8785), SHA-256, Ed25519.
+    document = json.loads(certificate)
+    proof = document.pop("proof")
+    digits = "123456789ABCDEFGHJKLMNPQRSTUVWXYZabcdefghijkmnopqrstuvwxyz"
+
+    def bytes_of(text: str) -> bytes:
+        return sum(digits.index(digit) * 58**place for place, digit in enumerate(reversed(text[1:]))).to_bytes(64, "big")
+
+    def digest(value: object) -> bytes:
+        return hashlib.sha256(json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()).digest()
+
+    signature = bytes_of(proof.pop("proofValue"))
+    public = bytes_of(proof["verificationMethod"].split("#")[1])[-32:]
+    Ed25519PublicKey.from_public_bytes(public).verify(signature, digest(proof) + digest(document))
+    with pytest.raises(InvalidSignature):
+        Ed25519PublicKey.from_public_bytes(public).verify(signature, digest(document) + digest(proof))
 
 
 def test_every_result_has_its_description(said: dict[str, Any]) -> None:

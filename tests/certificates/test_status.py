@@ -32,7 +32,7 @@ def test_place_0_is_the_left_most_bit(place: int, byte: int, value: int) -> None
     assert sum(bits) == value
 
 
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 @given(st.sets(st.integers(0, PLACES - 1), max_size=40))
 def test_exactly_the_revoked_places_are_set(revoked: set[int]) -> None:
     bits = unpacked(packed(revoked))

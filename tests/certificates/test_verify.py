@@ -299,6 +299,11 @@ def test_what_cannot_be_read_is_called_unreadable(issuer: Issuer, listed: Listed
         assert says in found.reasons[0]
 
 
+def test_nothing_in_a_strangers_file_moves_the_terminals_cursor(issuer: Issuer, listed: Listed) -> None:
+    found = verify(b'{"\\u001b[2Jgood\\u202e": 1, "\\u001b[2Jgood\\u202e": 2}', [issuer], listed(), NOW)
+    assert found.reasons == (r'it cannot be read: the key "\x1b[2Jgood\u202e" stands twice; keep one of the two',)
+
+
 def test_a_key_that_stands_twice_is_unreadable_whatever_the_second_says(
     certificate: bytes, issuer: Issuer, listed: Listed
 ) -> None:
@@ -347,7 +352,7 @@ JSON = st.recursive(
 )
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(drawn=st.data())
 def test_whatever_stands_in_a_field_the_verdict_is_never_good_nor_a_crash(
     drawn: st.DataObject, certificate: bytes, issuer: Issuer, listed: Listed
@@ -359,7 +364,7 @@ def test_whatever_stands_in_a_field_the_verdict_is_never_good_nor_a_crash(
     assert not verify(text, [issuer], listed(), NOW).is_good
 
 
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 @given(st.binary(max_size=200))
 def test_no_bytes_at_all_make_it_crash(issuer: Issuer, data: bytes) -> None:
     assert not verify(data, [issuer], data, NOW).is_good

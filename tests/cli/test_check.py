@@ -39,7 +39,8 @@ def test_a_slip_of_the_pen_gives_file_line_what_and_how_to_mend_it(course: Path)
     lines[number] = lines[number].replace("objective", "obective")
     bank.write_text("\n".join(lines), encoding="utf-8")
     done = grader("check", "--variants", "3", cwd=course)
-    finding = f"questions/practice/power.yaml:{number + 1}: `obective` is not a field of an item; did you mean `objective`? [unknown-field]"
+    place = f"questions/practice/power.yaml:{number + 1}"
+    finding = f"{place}: `obective` is not a field of an item; did you mean `objective`? [unknown-field]"
     assert done.returncode == 1
     assert finding in done.stdout.splitlines()
     assert "Traceback" not in done.stdout + done.stderr

@@ -20,8 +20,16 @@ def test_a_sound_course_is_counted(toy: Course) -> None:
     assert checked.findings == ()
     assert checked.sound
     assert checked.counts == {
-        "objectives": 3, "taught": 3, "practised": 2, "examined": 2, "practice": 4, "exam": 5, "blueprints": 1, "warnings": 0, "errors": 0,
-    }  # fmt: skip
+        "objectives": 3,
+        "taught": 3,
+        "practised": 2,
+        "examined": 2,
+        "practice": 4,
+        "exam": 5,
+        "blueprints": 1,
+        "warnings": 0,
+        "errors": 0,
+    }
 
 
 def test_a_waived_warning_is_kept_with_its_reason(toy_relations: Mapping[str, Relation]) -> None:
@@ -40,7 +48,8 @@ def test_an_error_cannot_be_waived(toy_relations: Mapping[str, Relation]) -> Non
 
 
 def test_a_bank_whose_right_options_are_mostly_the_longest_is_told(toy_relations: Mapping[str, Relation]) -> None:
-    item = "- id: tank-{n}\n  objective: tank.1\n  kind: choice\n  stem: Which?\n  options: [{{text: {right}, right: true}}, {wrong}]\n"
+    head = "- id: tank-{n}\n  objective: tank.1\n  kind: choice\n  stem: Which?\n"
+    item = head + "  options: [{{text: {right}, right: true}}, {wrong}]\n"
 
     def told(longest: int) -> list[Finding]:
         text = "".join(

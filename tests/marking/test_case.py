@@ -55,8 +55,17 @@ def test_the_keys_value_stands_in_where_nothing_usable_was_written(key: Key) -> 
         assert verdicts(key, a=a, b="7.709").split()[1] == "wrong"
 
 
-def test_nothing_cannot_be_carried_on(key: Key) -> None:
+def test_nothing_is_not_followed(key: Key) -> None:
     assert verdicts(key, a="0 mm²", b="0 g/s", d="0") == "wrong wrong blank wrong"
+
+
+def test_an_early_0_is_carried_on_where_it_leads_to_something(key: Key) -> None:
+    import msgspec
+
+    plain = msgspec.to_builtins(key.questions[3])
+    plain["parts"][1]["follow"]["tree"] = ["+", ["name", "open_area"], 0.002]  # 2 g/s where the area is 0
+    question = msgspec.convert(plain, Case)
+    assert [o.verdict for o in mark_case(question, {"a": "0", "b": "2 g/s"}, key.units)][:2] == ["wrong", "followed"]
 
 
 def test_a_slip_is_known_again_on_the_own_value(key: Key) -> None:

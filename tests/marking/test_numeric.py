@@ -58,7 +58,7 @@ def test_a_wrong_answer_out_of_proportion_is_told_so(key: Key) -> None:
 
 
 def test_another_kind_of_quantity_is_named(key: Key) -> None:
-    assert told(key, "2 kPa").why == "2\u202fkPa is of another kind (pressure); wanted is area, in mm²."
+    assert told(key, "2 kPa").why == "2\u202fkPa is of another kind (pressure); wanted is area (mm²)."
 
 
 @pytest.mark.parametrize(

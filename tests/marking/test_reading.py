@@ -118,6 +118,7 @@ REFUSED = [
     ("c.json", b'{"paper": "A", "paper": "B", "answers": {}}', 1, "repeated-key", 'the key "paper" stands twice'),
     ("c.json", b'{"paper": "A", "answers": {"1": "a", "1": "b"}}', 1, "repeated-key", 'the key "1" stands twice'),
     ("c.json", b'{"paper": "A", "candidate": "c", "answers": {"1": "a", "01": "b"}}', 1, "repeated-key", "number 1 is"),
+    ("c.json", b'{"paper": "A",\n "answers": {"1": "a",\n "1": "b"}}', 3, "repeated-key", 'the key "1" stands twice'),
     ("c.json", b'{"paper": "", "candidate": "c", "answers": {}}', 1, "not-a-sheet", "the paper is empty"),
     ("c.json", b'{"paper": "A", "candidate": " ", "answers": {}}', 1, "not-a-sheet", "the candidate is empty"),
     ("c.json", b'{"paper": NaN}', 1, "not-json", "NaN is not a JSON number"),

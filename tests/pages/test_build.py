@@ -59,9 +59,10 @@ def test_everything_wrong_is_said_at_once_with_its_line_and_the_old_site_stays(c
     with pytest.raises(FindingsError) as error:
         build_site(course, output, variants=1)
     assert sorted(str(finding) for finding in error.value.findings) == [
-        "lessons/index.md:6: the link `powder.md` leads nowhere; write a page of this folder, or an anchor that it has [broken-link]",
-        "lessons/power.md:18: there is no figure `rung`; did you mean `ring`? [unknown-figure]",
-        "lessons/power.md:27: there is no relation `open_aera`; did you mean `open_area`? [unknown-relation]",
+        "lessons/index.md:6: the link `powder.md` leads nowhere; "
+        "write a page of this folder, or an anchor that it has [broken-link]",
+        "lessons/power.md:17: there is no figure `rung`; did you mean `ring`? [unknown-figure]",
+        "lessons/power.md:26: there is no relation `open_aera`; did you mean `open_area`? [unknown-relation]",
         "questions/practice/power.yaml:10: `hunt` is not a field of an item; did you mean `hint`? [unknown-field]",
     ]
     assert tree(output) == before

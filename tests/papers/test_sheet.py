@@ -5,6 +5,7 @@ import json
 import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import axe_playwright_python  # type: ignore[import-untyped]
@@ -13,8 +14,9 @@ from lxml import html  # type: ignore[import-untyped]
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from grader.marking.browser import script as marker_script
-from grader.marking.key import unit_entries
-from grader.papers.paper import Asked, Paper
+from grader.marking.key import AnyQuestion, unit_entries
+from grader.papers.paper import Asked, Paper, asked_by
+from grader.papers.seal import seal
 from grader.papers.sheet import script_json, source_hash, write_sheet
 
 Make = Callable[..., Paper]
@@ -188,6 +190,35 @@ def test_the_saved_file_can_be_read_by_the_marker(phone: Page) -> None:
     found = read_file("7M2KQ8D4XT.json", saved(phone))
     assert not found.asides
     assert dict(found.sheets[0].answers) == WHOLE
+
+
+@pytest.mark.browser
+def test_right_answers_typed_into_a_sheet_are_marked_right(
+    browser: Browser, make_paper: Make, questions: tuple[AnyQuestion, ...], tmp_path: Path
+) -> None:
+    from grader.marking.mark import mark
+    from grader.marking.reading import read_file
+
+    items: list[Any] = [SimpleNamespace(question=question) for question in questions]
+    names = {"sitting": "spring", "candidate": "c-014", "code": "7M2KQ8D4XT", "blueprint": "trial", "bank": "00" * 32}
+    key = seal(items, **names, secret=bytes(32), draw=lambda item, _secret, _paper: item.question).key  # type: ignore[attr-defined]
+    (tmp_path / "sheet.html").write_text(write_sheet(make_paper(asked=asked_by(key)[0]), key.units))
+    context = browser.new_context(accept_downloads=True)
+    page = context.new_page()
+    page.goto((tmp_path / "sheet.html").as_uri())
+    for label, unit in (("1", "mm²"), ("6a", "Pa"), ("7", "inHg"), ("8", "")):
+        page.fill(f"#a-{label}", f"7771.23 {unit}")
+    for box in ("#a-2-b", "#a-3-a", "#a-3-c", "#a-6c-b"):
+        page.check(box)
+    for place, letter in enumerate("cba", 1):
+        page.select_option(f"#a-4-{place}", letter)
+    page.select_option("#a-5-1", "c")
+    page.select_option("#a-5-2", "a")
+    marks = mark(key, dict(read_file("7M2KQ8D4XT.json", saved(page)).sheets[0].answers))
+    verdicts = {line.number: line.verdict for line in marks.marks}
+    assert verdicts.pop("6b") == "blank"
+    assert set(verdicts.values()) == {"right"}
+    context.close()
 
 
 @pytest.mark.browser

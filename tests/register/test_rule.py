@@ -4,7 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from grader.base.errors import UseError
@@ -76,6 +76,7 @@ def test_a_paper_of_no_marks_passes_no_cut() -> None:
     assert judged(RULE, [])[0] == FAIL
 
 
+@settings(deadline=None)
 @given(st.integers(0, 400), st.integers(1, 400), st.fractions(0, 1))
 def test_the_percentage_shown_never_contradicts_the_decision(mark: int, out_of: int, cut: Fraction) -> None:
     share = Share(Fraction(min(mark, out_of)), Fraction(out_of))
@@ -85,6 +86,7 @@ def test_the_percentage_shown_never_contradicts_the_decision(mark: int, out_of: 
         assert Fraction(Decimal(text)) < cut * 100
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 10), st.sampled_from(["main", "pump"])), min_size=1, max_size=8), st.fractions(0, 1))
 def test_one_mark_more_never_makes_a_pass_a_fail(marks: list[tuple[int, str]], cut: Fraction) -> None:
     rule = Rule(cut, cut)

@@ -34,7 +34,7 @@ def test_arrays_get_what_floats_get_on_formulas_of_all_kinds(draw_formulas: Call
 
 @settings(max_examples=60, deadline=None)
 @given(D=st.lists(st.floats(1e-4, 1e-2), min_size=1, max_size=20), share=st.floats(0, 2))
-def test_outside_the_range_an_array_holds_nan_where_a_float_is_refused(D: list[float], share: float) -> None:  # noqa: N803
+def test_outside_the_range_an_array_holds_nan_where_a_float_is_refused(D: list[float], share: float) -> None:
     found = open_area(np.array(D), np.array(D) * share)
     for one, bore in zip(found, D, strict=True):
         try:
@@ -84,15 +84,15 @@ def test_whole_numbers_are_taken_as_floats() -> None:
     assert open_area(2, 1) == open_area(2.0, 1.0)
 
 
-def by_hand_area(D: np.ndarray, d: np.ndarray) -> np.ndarray:  # noqa: N803
+def by_hand_area(D: np.ndarray, d: np.ndarray) -> np.ndarray:
     return np.pi / 4 * (D**2 - d**2)
 
 
-def by_hand_depression(m: np.ndarray, C_d: float, A: np.ndarray, rho: float) -> np.ndarray:  # noqa: N803
+def by_hand_depression(m: np.ndarray, C_d: float, A: np.ndarray, rho: float) -> np.ndarray:
     return (m / (C_d * A)) ** 2 / (2 * rho)
 
 
-def by_hand_flow(C_d: float, A: np.ndarray, p_u: float, T: float, p_d: np.ndarray) -> np.ndarray:  # noqa: N803
+def by_hand_flow(C_d: float, A: np.ndarray, p_u: float, T: float, p_d: np.ndarray) -> np.ndarray:
     r = p_d / p_u
     below = np.sqrt(7 * (1 - r ** (0.4 / 1.4))) * r ** (1 / 1.4)
     return C_d * A * p_u / np.sqrt(287.05287 * T) * np.where(r > 0.528282, below, 0.6847315)

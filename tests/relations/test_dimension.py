@@ -60,7 +60,10 @@ def test_the_dimension_of_a_formula(text: str, wanted: object) -> None:
         ("sin(D)", "sin takes a plain number or an angle; `D` is a length (mm)"),
         ("exp(D/p)", "exp takes a plain number or an angle; `D/p` is a quantity in m²·kg⁻¹·s²"),
         ("2**D", "the power `D` is a length (mm); a power is a plain number"),
-        ("D**C_d", "`D` is a length (mm) and its power `C_d` is no plain fraction; divide it by a reference of the same kind first"),
+        (
+            "D**C_d",
+            "`D` is a length (mm) and its power `C_d` is no plain fraction; divide it by a reference of the same kind first",
+        ),
         ("open_area(D, A)", "open_area takes a length (mm) as d; `A` is an area (mm²)"),
         ("sqrt(D) + 1", "`√D + 1` adds a plain number to a quantity in m^(1/2)"),
         ("D > 0 and p > D", "`p > D` compares a pressure (Pa) with a length (mm)"),
@@ -78,7 +81,7 @@ def test_a_name_without_a_unit_is_named() -> None:
 
 
 @given(scale=st.floats(0.1, 10), D=st.floats(0.001, 0.01), share=st.floats(0.1, 0.9))
-def test_an_area_grows_with_the_square_of_the_scale_as_its_dimension_says(scale: float, D: float, share: float) -> None:  # noqa: N803
+def test_an_area_grows_with_the_square_of_the_scale_as_its_dimension_says(scale: float, D: float, share: float) -> None:
     expression = parse("pi/4 * (D**2 - d**2)")
     power = float(expression.dimension(KNOWN)[0])
     once = expression.evaluate({"D": D, "d": D * share})

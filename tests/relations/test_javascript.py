@@ -36,7 +36,7 @@ def test_node_gets_what_python_gets_on_formulas_of_all_kinds(draw_formulas: Call
             ours = expression.evaluate(values)
         except RangeError:
             continue
-        # sin, exp, log and x**0.5 may differ in the last bit from engine to engine, and a difference of near numbers enlarges that
+        # sin, exp, log and x**0.5 may differ in the last bit from engine to engine; a difference of near numbers enlarges that
         assert ours == pytest.approx(theirs, rel=1e-8, abs=1e-10), expression.text
         compared += 1
     assert compared > 350

@@ -19,7 +19,7 @@ KNOWN = {"sqrt": math.sqrt, "exp": math.exp, "ln": math.log, "abs": abs, "min": 
 }
 # What MathML Core names, and nothing that could run or load anything.
 ELEMENTS = {"math", "mrow", "mi", "mn", "mo", "mtext", "mfrac", "msup", "msub", "msqrt", "mtable", "mtr", "mtd"}
-ATTRIBUTES = {"alttext", "mathvariant", "display"}
+ATTRIBUTES = {"alttext", "mathvariant", "display", "displaystyle"}
 
 
 def element(text: str) -> etree._Element:
@@ -50,9 +50,18 @@ def read_back(node: etree._Element) -> str:
                 str(node.text), spelt(node)
             )
         case "mo":
-            return {"\u2062": "*", "×": "*", "·": "*", "−": "-", "\u2061": "", "≤": "<=", "≥": ">=", "=": "==", "≠": "!=", "{": ""}.get(
-                str(node.text), str(node.text)
-            )
+            return {
+                "\u2062": "*",
+                "×": "*",
+                "·": "*",
+                "−": "-",
+                "\u2061": "",
+                "≤": "<=",
+                "≥": ">=",
+                "=": "==",
+                "≠": "!=",
+                "{": "",
+            }.get(str(node.text), str(node.text))
     if len(node) == 2 and node[0].text == "Δ":
         return spelt(node)
     if len(node) == 3 and node[0].text == node[2].text == "|":
@@ -203,10 +212,12 @@ def test_typst_compiles_every_formula_without_a_warning(draw_formulas: Callable)
 @pytest.mark.paper
 def test_no_name_and_no_word_can_run_code_in_typst() -> None:
     # Names like these are refused when a formula is read; the typesetter does not lean on that.
-    nasty = ['"] #panic("x")', "#panic()", '\\" + panic() //', "$ #read(\"f\") $", "sum", "emph", "a\n#panic()", "//", "/* */"]
+    nasty = ['"] #panic("x")', "#panic()", '\\" + panic() //', '$ #read("f") $', "sum", "emph", "a\n#panic()", "//", "/* */"]
     formulas = [typst(("+", ("name", name), ("call", name, 1))) for name in nasty] + [Typst().word(name) for name in nasty]
     source = "\n\n".join(f"$ {f} $" for f in formulas)
-    document, warnings = typst_compiler.compile_with_warnings(source.encode(), font_paths=typst_compiler.Fonts(include_system_fonts=False))
+    document, warnings = typst_compiler.compile_with_warnings(
+        source.encode(), font_paths=typst_compiler.Fonts(include_system_fonts=False)
+    )
     assert document
     assert warnings == []
 

@@ -41,7 +41,12 @@ def test_where_the_trades_units_do_not_fit_the_formula_si_goes_in() -> None:
     # Jet 1 mm, Cd 0.65, sg 0.76, 104 cm of water: 2.010 g/s. H. B. Keswani, Internal Combustion Engines, ex. 9.1, as worked in
     # an open companion to the textbook.
     steps = worked(
-        "jet_flow(C_d, disc_area(jet_bore), density, head)", "g/s", C_d="0.65", jet_bore="1 mm", density="760 kg/m^3", head="1040 mmH2O"
+        "jet_flow(C_d, disc_area(jet_bore), density, head)",
+        "g/s",
+        C_d="0.65",
+        jet_bore="1 mm",
+        density="760 kg/m^3",
+        head="1040 mmH2O",
     )
     assert lines(steps)[4:] == [
         "A = 0.785398 mm² = 7.85398 × 10⁻⁷ m²",
@@ -61,14 +66,25 @@ def test_like_quantities_go_in_in_the_unit_that_is_asked_for_where_that_fits() -
 
 def test_two_results_of_one_symbol_are_numbered() -> None:
     steps = worked(
-        "open_area(jet_bore, power_step) / open_area(jet_bore, cruise_step)", "1", jet_bore="0.095 in", power_step="0.060 in", cruise_step="0.070 in"
+        "open_area(jet_bore, power_step) / open_area(jet_bore, cruise_step)",
+        "1",
+        jet_bore="0.095 in",
+        power_step="0.060 in",
+        cruise_step="0.070 in",
     )
     assert lines(steps)[-3:] == ["A₁/A₂", "2.74889/2.09017", "1.315"]
     assert "A₁ = π/4 · (D² − d²)" in lines(steps)
 
 
 def test_the_case_that_counts_is_named_and_the_other_left_out() -> None:
-    steps = worked("isentropic_flow(1, 1, p, T, p_d)".replace("1, 1", "1, area"), "g/s", area="100 mm^2", p="101 kPa", T="288 K", p_d="40 kPa")
+    steps = worked(
+        "isentropic_flow(1, 1, p, T, p_d)".replace("1, 1", "1, area"),
+        "g/s",
+        area="100 mm^2",
+        p="101 kPa",
+        T="288 K",
+        p_d="40 kPa",
+    )
     assert "p_d/p_u = 0.39604 ≤ 0.528282 = (2/(γ + 1))^(γ/(γ − 1))" in lines(steps)
     assert not any(" if " in line for line in lines(steps)[-2:])
 

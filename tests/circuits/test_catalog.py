@@ -1,0 +1,58 @@
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+
+from grader.circuits import main, power, principles, pump
+from grader.circuits.catalog import relations
+from grader.relations.relation import Relation
+
+ALL = list(relations().values())
+
+
+def test_every_relation_of_the_modules_is_listed_under_its_own_name() -> None:
+    stated = [v for m in (principles, main, power, pump) for v in vars(m).values() if isinstance(v, Relation)]
+    assert {r.name for r in stated} == set(relations())
+    assert all(relations()[r.name] is r for r in stated)
+
+
+@pytest.mark.parametrize("relation", ALL, ids=[r.name for r in ALL])
+def test_every_relation_says_what_a_person_needs(relation: Relation) -> None:
+    assert re.fullmatch(r"[a-z]+(_[a-z]+)*", relation.name)
+    assert relation.source
+    assert relation.condition is not None
+    for s in relation.symbols.values():
+        assert s.says
+        assert not s.says.endswith(".")
+
+
+@pytest.mark.parametrize("relation", ALL, ids=[r.name for r in ALL])
+def test_every_relation_gives_an_array_what_it_gives_a_float(relation: Relation) -> None:
+    inside = relation.example[relation.example.index("(") + 1 : relation.example.rindex(")")]
+    values = {
+        n.strip(): relation.symbols[n.strip()].unit.to_si(float(v)) for n, _, v in (p.partition("=") for p in inside.split(","))
+    }
+    once = relation(**values)
+    several = relation(**{name: np.full(4, value) for name, value in values.items()})
+    assert several == pytest.approx(np.full(4, once), rel=1e-13)
+
+
+@pytest.mark.parametrize("relation", ALL, ids=[r.name for r in ALL])
+def test_scaling_every_unit_scales_the_result_as_its_dimension_says(relation: Relation) -> None:
+    # A law of nature does not know our metre, kilogram, second and kelvin: measured in others it must give the same thing.
+    inside = relation.example[relation.example.index("(") + 1 : relation.example.rindex(")")]
+    values = relation.bind(
+        **{
+            n.strip(): relation.symbols[n.strip()].unit.to_si(float(v))
+            for n, _, v in (p.partition("=") for p in inside.split(","))
+        }
+    )
+
+    def scale(symbol: str) -> float:
+        exponents = relation.symbols[symbol].unit.dimension
+        return float(np.prod([base ** float(e) for base, e in zip((3.7, 0.41, 5.3, 1.9, 1.0), exponents, strict=True)]))
+
+    scaled = {name: value * scale(name) for name, value in values.items()}
+    assert relation(**scaled) == pytest.approx(relation(**values) * scale(relation.result.name), rel=1e-9)
