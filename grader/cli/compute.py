@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import json
+import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -55,8 +56,6 @@ def _near(word: str, words: Mapping[str, Any] | Sequence[str]) -> str:
 
 def _assigned(relation: Relation, values: Sequence[str]) -> dict[str, Quantity]:
     """The quantities by symbol; everything wrong with them at once."""
-    from grader.base.quantities import read_quantity
-
     found: dict[str, Quantity] = {}
     wrong: list[str] = []
     for text in values:
@@ -70,7 +69,7 @@ def _assigned(relation: Relation, values: Sequence[str]) -> dict[str, Quantity]:
             wrong.append(f"`{symbol}` is given twice; keep one of the two")
         else:
             try:
-                found[symbol] = read_quantity(written)
+                found[symbol] = _quantity(written, relation.symbols[symbol].unit)
                 wrong += _wrong_kind(relation, symbol, found[symbol])
             except UseError as error:
                 wrong.append(f"{symbol}: {error}")
@@ -83,6 +82,20 @@ def _assigned(relation: Relation, values: Sequence[str]) -> dict[str, Quantity]:
     if wrong:
         raise UseError("\n        ".join(wrong))
     return found
+
+
+def _quantity(written: str, wanted: Unit) -> Quantity:
+    """A quantity with its unit by name, or as people spell it (`rpm`, `cfm`, `inches of mercury`)."""
+    from grader.base.quantities import UNITS, fold, read_quantity
+
+    try:
+        return read_quantity(written)
+    except UseError:
+        spelt = re.search(r"[^\W\d].*|[\"'°].*", written)
+        for unit in UNITS.values():
+            if spelt and unit.dimension == wanted.dimension and fold(spelt[0]) in unit.spelt:
+                return read_quantity(f"{written[: spelt.start()]} {unit.name}")
+        raise
 
 
 def _wrong_kind(relation: Relation, symbol: str, quantity: Quantity) -> list[str]:

@@ -143,7 +143,7 @@ class _Loader:
         lessons = self._lessons()
         read = {bank: self._bank(bank) for bank in banks}
         plans = self._blueprints() if blueprints else {}
-        figures = {Path(name).stem: path for name, path in self._files("lessons/figures", ".svg")}
+        figures = {Path(name).stem: path for name, path in self._files("lessons/figures", ".svg") if self._inside(name)}
         items = {bank: tuple(item for each in read[bank] for item in each.items) for bank in banks}
         broken = tuple((bank, *pair) for bank in banks for each in read[bank] for pair in each.broken)
         return Course(
@@ -220,11 +220,21 @@ class _Loader:
                 )
         return [(f"{under}/{path.name}", path) for path in paths if path.suffix == ending and not path.name.startswith(".")]
 
+    def _inside(self, name: str) -> bool:
+        try:
+            contained(self.folder, name)
+        except UseError as error:
+            _, _, mend = str(error).partition("; ")
+            self.findings.append(Finding(name, 0, "unreadable-file", "leads out of the course", mend))
+            return False
+        return True
+
     def _read(self, name: str) -> bytes | None:
         try:
             return read_capped(contained(self.folder, name), SIZE_LIMIT)
         except UseError as error:
             what, _, mend = str(error).removeprefix(f"{self.folder}/").removeprefix(f"{name}: ").partition("; ")
+            what = "leads out of the course" if "leads out of" in what else what
             self.findings.append(Finding(name, 0, "unreadable-file", what, mend))
             return None
 

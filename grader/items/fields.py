@@ -13,6 +13,7 @@ from grader.items.yamlfile import short
 from grader.relations.tree import FUNCTIONS
 
 TEXT_LIMIT = 4000
+LARGEST = 1e30
 ID = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 NAME = re.compile(r"[a-z][a-z0-9_]{0,39}")
 OBJECTIVE = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*\.[1-9][0-9]?")
@@ -50,6 +51,23 @@ def read_number(text: str) -> Decimal:
     return number
 
 
+def read_size(text: str) -> Quantity:
+    """
+    A quantity that a float can carry.
+
+    >>> read_size("0.089 in").written
+    '0.089'
+    """
+    found = read_quantity(text)
+    try:
+        sizes = float(found.number), found.si
+    except OverflowError as error:
+        raise UseError(f"`{short(text)}` is larger than anything that can be measured") from error
+    if any(abs(size) > LARGEST for size in sizes):
+        raise UseError(f"`{short(text)}` is larger than anything that can be measured")
+    return found
+
+
 def read_whole(text: str) -> int:
     """
     A whole number from 0 to 9999.
@@ -69,7 +87,7 @@ def read_share(text: str) -> Fraction:
     >>> read_share("60 %"), read_share("0.6") == read_share("60 %")
     (Fraction(3, 5), True)
     """
-    found = read_quantity(text)
+    found = read_size(text)
     share = found.number * found.unit.factor
     if found.unit.name not in {"%", "1"} or not 0 <= share <= 1:
         raise UseError(f"`{short(text)}` is not a share from 0 % to 100 %; write it as `60 %`")
@@ -86,8 +104,8 @@ def read_range(text: str) -> tuple[Quantity, Quantity]:
     first, between, second = text.partition(" to ")
     if not between:
         raise UseError(f"`{short(text)}` is not a range; write it as `1 mm^2 to 5 mm^2`")
-    high = read_quantity(second)
-    low = read_quantity(first)
+    high = read_size(second)
+    low = read_size(first)
     if low.unit.name == "1" and high.unit.name != "1":
         low = Quantity(low.written, low.number, high.unit)
     if low.unit.kind != high.unit.kind:
@@ -104,7 +122,7 @@ def read_minutes(text: str) -> float:
     >>> read_minutes("1.5 h"), read_minutes("2")
     (90.0, 2.0)
     """
-    found = read_quantity(text)
+    found = read_size(text)
     if found.unit.kind not in {"time", "ratio"} or found.unit.name == "%":
         raise UseError(f"`{short(text)}` is not a time; write it as `60 min`")
     minutes = float(found.number * found.unit.factor / 60) if found.unit.kind == "time" else float(found.number)
@@ -149,7 +167,7 @@ RESERVED_NAMES = frozenset({"pi", "and", "or", "not", "if", "else", *FUNCTIONS})
 
 TEXT = Word("a text", "bad-text", _text, ("string", "number"))
 EXPRESSION = Word("an expression", "expression", _expression, ("string", "number"))
-QUANTITY = Word("a number with its unit", "bad-quantity", read_quantity, ("string", "number"))
+QUANTITY = Word("a number with its unit", "bad-quantity", read_size, ("string", "number"))
 UNIT = Word("a unit", "unknown-unit", unit, ("string", "number"))
 NUMBER = Word("a plain number", "bad-number", read_number, ("number", "string"))
 WHOLE = Word("a whole number", "bad-number", read_whole, ("integer", "string"))

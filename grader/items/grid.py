@@ -102,7 +102,8 @@ def decimals_of(number: Fraction) -> Decimal | None:
         places = max(places, times)
     if rest != 1:
         return None
-    return Decimal(number.numerator * 10**places // number.denominator).scaleb(-places)
+    scaled = number.numerator * 10**places // number.denominator
+    return Decimal((int(scaled < 0), tuple(map(int, str(abs(scaled)))), -places))  # exact, whatever the context's precision
 
 
 def _places(written: str) -> int:

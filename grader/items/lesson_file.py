@@ -14,7 +14,7 @@ from typing import cast
 
 from grader.base.errors import UseError
 from grader.base.findings import Finding
-from grader.base.quantities import Quantity, Unit, read_quantity, unit
+from grader.base.quantities import Quantity, Unit, unit
 from grader.items import fields
 from grader.items.model import Fence, Inline, Lesson, Level, Objective
 from grader.items.shapes import Report, fields_of, shaped, text_of
@@ -191,5 +191,5 @@ def _values(pairs: Iterable[tuple[str, str]]) -> dict[str, Quantity]:
             raise UseError(f"`{short(name)}` is not a symbol; write `D=0.095 in`, parted by commas")
         if name in values:
             raise UseError(f"`{name}` is given twice; keep one of the two")
-        values[name] = read_quantity(value)
+        values[name] = fields.read_size(value)
     return values

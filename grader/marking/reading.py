@@ -77,7 +77,17 @@ class Asides:
 
     def add(self, line: int, code: str, message: str, mend: str) -> None:
         """Set something aside."""
-        self.found.append(Finding(self.file, line, code, message, mend))
+        self.found.append(Finding(self.file, line, code, printable(message), mend))
+
+
+def printable(text: str) -> str:
+    """
+    A stranger's text with everything that a terminal or a database would choke on made a question mark.
+
+    >>> printable("a\\x1b[2J\\udcff.json")
+    'a?[2J?.json'
+    """
+    return "".join(c if c.isprintable() else "?" for c in text)
 
 
 def read_file(name: str, data: bytes) -> Reading:

@@ -21,7 +21,7 @@ from mkdocs.exceptions import MkDocsException
 from mkdocs.livereload import LiveReloadServer
 
 from grader.base.errors import FindingsError, UseError
-from grader.base.files import make_folder
+from grader.base.files import make_folder, write_atomic
 from grader.base.findings import Finding
 from grader.pages.packs import VARIANTS
 from grader.pages.plugin import ASSETS, CoursePlugin
@@ -177,30 +177,31 @@ def serve_site(course: Path, port: int, say: Callable[[str], None], variants: in
 
     What is wrong goes to `say`; the last good site stays up. Raises `UseError` where the port is taken.
     """
-    folder = Path(tempfile.mkdtemp(prefix="grader-site-"))
+    work = Path(tempfile.mkdtemp(prefix="grader-site-")).resolve()
+    folder, coming = work / "site", make_folder(work / "coming")
     address = f"http://{HOST}:{port}/"
 
     def builder() -> None:
         try:
-            build_once(site_config(course, folder, variants), serve_url=address)
+            build_once(site_config(course, coming, variants), serve_url=address)
+            swap(coming, folder)
             say(f"built; {address}")
         except (FindingsError, UseError) as error:
             say(str(error))
-            if not (folder / "index.html").exists():
-                (folder / "index.html").write_text(
-                    f"<!doctype html><title>Findings</title><pre>{escape(str(error))}</pre>", "utf-8"
-                )
+            if not folder.exists():
+                page = f"<!doctype html><title>Findings</title><pre>{escape(str(error))}</pre>"
+                write_atomic(make_folder(folder) / "index.html", page)
 
     server = LiveReloadServer(builder=builder, host=HOST, port=port, root=str(folder))
     try:
         builder()
         for watched in (course / "lessons", course / "questions"):
             server.watch(str(watched))
-        server.serve()
+        server.serve()  # type: ignore[no-untyped-call] # mkdocs leaves it untyped
     except KeyboardInterrupt:
         pass
     except OSError as error:
         raise UseError(f"port {port}: {error.strerror}; name another with --port") from error
     finally:
         server.shutdown()
-        shutil.rmtree(folder, ignore_errors=True)
+        shutil.rmtree(work, ignore_errors=True)

@@ -23,18 +23,20 @@ from grader.marking.key import AnyQuestion, unit_entries
 FORM = "grader-pack-1"
 SECRET = b"practice is public"
 VARIANTS = 40
+ORDERS = 6
+"""Variants of an item without numbers: only the order of its options differs."""
 
 _ATTRIBUTES = re.compile(r"<math [^>]*>")
 
 
 def draw_variants(item: Item, count: int, figures: Mapping[str, Path]) -> list[AnyQuestion]:
     """
-    Up to `count` variants of an item, no two alike; fewer where the item has no more (a choice without numbers has few orders).
+    Up to `count` variants of an item, no two alike; fewer where the item has no more, and a few orders where it has no numbers.
 
     `figures` is `Course.figures`. Raises what `grader.items.variants.draw_question` raises.
     """
     found: dict[bytes, AnyQuestion] = {}
-    for turn in range(count):
+    for turn in range(count if item.given else min(count, ORDERS)):
         question = draw_question(item, SECRET, f"practice-{turn + 1}", figures)
         found.setdefault(canonical(msgspec.to_builtins(question)), question)
     return list(found.values())

@@ -51,13 +51,13 @@ class CourseError(FindingsError, PluginError):
         PluginError.__init__(self, "\n".join(map(str, findings)))
 
 
-class CourseConfig(base.Config):
+class CourseConfig(base.Config):  # type: ignore[no-untyped-call] # mkdocs leaves its class hook untyped
     """What may stand under the plugin in mkdocs.yml."""
 
     variants = config_options.Type(int, default=packs.VARIANTS)
 
 
-class CoursePlugin(BasePlugin[CourseConfig]):
+class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] # as above
     """Pages, packs and assets of a course."""
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:

@@ -81,7 +81,9 @@ def breakable(mathml: str) -> str:
             sides[-1] = sides[-1].removesuffix("<mo>")
             sides.append('<mo form="infix">')
         sides[-1] += bit
-    return "<wbr>".join(f"<math><mrow>{side}</mrow></math>" for side in sides)
+    # Beside plain words alone an equals sign loses its space: words count as space in MathML. An empty letter restores it.
+    filled = [f"{side}<mi></mi>" if side.endswith("</mtext>") else side for side in sides]
+    return "<wbr>".join(f"<math><mrow>{side}</mrow></math>" for side in filled)
 
 
 def steps_html(steps: Iterable[Stepped]) -> str:

@@ -59,6 +59,7 @@ def write_sheet(paper: Paper, units: Mapping[str, UnitEntry]) -> str:
         "script_hashes": f"{source_hash(marker)} {source_hash(script)}",
         "cautions": _cautions(paper.cautions),
         "aids": _aids(paper.aids),
+        "print": ' class="large"' if paper.large else "",
         "extra": f'<dd class="note">{escape(paper.extra)} extra time included</dd>' if paper.extra else "",
         "questions": "\n".join(_question(asked) for asked in paper.asked),
         "chips": "".join(_chip(one.label) for asked in paper.asked for one in asked.answered()),

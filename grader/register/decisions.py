@@ -305,10 +305,9 @@ def _write_files(office: Office, held: Sitting, certificates: Collection[Certifi
     folder, troubles = make_folder(office.certificates(held.name)), []
     for certificate in certificates:
         file, page = folder / f"{certificate.id}.json", folder / f"{certificate.id}.pdf"
-        whole = file.exists() and file.read_bytes() == certificate.data
-        if not whole:
+        if not file.exists() or file.read_bytes() != certificate.data:
             write_atomic(file, certificate.data)
-        if whole and page.exists():
+        if page.exists():
             continue
         try:
             write_atomic(page, certificate_pdf(certificate.data, key.public, place=_school(held).place))

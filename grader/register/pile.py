@@ -25,10 +25,10 @@ from grader.base.files import contained, make_folder, plain_name, write_atomic
 from grader.base.findings import Finding
 from grader.marking.key import Key, read_key
 from grader.marking.mark import Marks, mark
-from grader.marking.reading import Sheet, read_file
+from grader.marking.reading import Sheet, printable, read_file
 from grader.marking.strays import Stray, strays
 from grader.register.records import AnswerFile, Aside, Mark, Marking, Paper
-from grader.register.sources import Source, gathered, printable
+from grader.register.sources import Source, gathered
 from grader.register.store import Register
 
 Progress = Callable[[str], None]
@@ -59,6 +59,7 @@ class _Seen:
     """What is known before a file is marked: the sitting's papers, what is marked, who else claims a paper."""
 
     sitting: str
+    register: Register
     papers: Mapping[str, Paper]
     marked: dict[str, str]  # paper code to the digest of the file it was marked from
     names: dict[str, str]  # digest of a file to its name
@@ -100,6 +101,7 @@ def mark_pile(
     keys = {code: read_key(data) for code, data in register.open_keys(sitting, person or "marking", when).items()}
     seen = _Seen(
         sitting,
+        register,
         {paper.code: paper for paper in register.papers(sitting)},
         {code: marking.file for code, marking in register.marks(sitting).items()},
         {file: name for name, file, _ in register.answer_files(sitting)},
@@ -112,7 +114,7 @@ def mark_pile(
     asides: list[Finding] = []
     passed_over = 0
     for place, source in enumerate(sources, start=1):
-        file = _marked(source, keys, seen, register.path)
+        file = _marked(source, keys, seen)
         new = [_aside(a, sitting, when) for a in file.asides]
         new = [a for a in new if (a.file, a.line, a.code, a.reason) not in kept]
         if file.marks:
@@ -152,7 +154,7 @@ def _claimed(sources: Iterable[Source], seen: _Seen) -> None:
     for source in sources:
         for sheet in _sheets(source, seen):
             code = read_code(sheet.paper)
-            if code in seen.papers and _fault(sheet, code, seen, None) is None:
+            if code in seen.papers and _fault(sheet, code, seen) is None:
                 seen.claims[code][_answers(sheet)].append(source.name)
 
 
@@ -171,7 +173,7 @@ def _answers(sheet: Sheet) -> str:
     return digest(canonical({number: text.strip() for number, text in sheet.answers.items() if text.strip()}))
 
 
-def _marked(source: Source, keys: Mapping[str, Key], seen: _Seen, register: Path) -> _File:
+def _marked(source: Source, keys: Mapping[str, Key], seen: _Seen) -> _File:
     file = _File()
     if source.fault is not None:
         file.asides.append(source.fault)
@@ -193,7 +195,7 @@ def _marked(source: Source, keys: Mapping[str, Key], seen: _Seen, register: Path
         if seen.marked.get(code) == sign:
             file.passed_over = True
             continue
-        fault = _fault(sheet, code, seen, register) or _rival(sheet, code, seen)
+        fault = _fault(sheet, code, seen) or _rival(sheet, code, seen)
         if fault is not None:
             file.asides.append(fault)
             continue
@@ -204,7 +206,7 @@ def _marked(source: Source, keys: Mapping[str, Key], seen: _Seen, register: Path
     return file
 
 
-def _fault(sheet: Sheet, code: str, seen: _Seen, register: Path | None) -> Finding | None:
+def _fault(sheet: Sheet, code: str, seen: _Seen) -> Finding | None:
     """Why a sheet is no paper of this sitting's candidate, if so."""
     paper = seen.papers.get(code)
     if sheet.sitting and sheet.sitting != seen.sitting:
@@ -214,9 +216,12 @@ def _fault(sheet: Sheet, code: str, seen: _Seen, register: Path | None) -> Findi
         message = f"paper code {_quoted(sheet.paper)} is mistyped: its check character does not fit"
         return _finding(sheet.file, sheet.line, "wrong-code", message, "compare it with the code printed on the paper")
     if paper is None:
-        message = f"paper {_quoted(sheet.paper)} is not of sitting {_quoted(seen.sitting)}"
-        where = f"; the register {register.name} may know it under another sitting" if register else ""
-        return _finding(sheet.file, sheet.line, "unknown-paper", message, f"mark it with the sitting it belongs to{where}")
+        other = seen.register.paper(code)
+        if other is not None:
+            message = f"paper {code} is of sitting {_quoted(other.sitting)}, not {_quoted(seen.sitting)}"
+            return _finding(sheet.file, sheet.line, "other-sitting", message, "mark it with the sitting it belongs to")
+        message = f"no paper {_quoted(sheet.paper)} was set for sitting {_quoted(seen.sitting)}"
+        return _finding(sheet.file, sheet.line, "unknown-paper", message, "compare it with the code printed on the paper")
     if sheet.candidate != paper.candidate:
         known = any(other.candidate == sheet.candidate for other in seen.papers.values())
         if known:

@@ -11,7 +11,7 @@ from pathlib import Path
 from grader.base.errors import UseError
 from grader.base.files import read_capped
 from grader.base.findings import Finding
-from grader.marking.reading import TABLE_LIMIT
+from grader.marking.reading import TABLE_LIMIT, printable
 
 MEMBERS_LIMIT = 20_000
 ARCHIVE_LIMIT = 1 << 29  # bytes of all that an archive says it holds
@@ -43,16 +43,6 @@ class Source:
 
 # What a broken archive makes zipfile raise.
 _BROKEN = (OSError, EOFError, RuntimeError, ValueError, KeyError, NotImplementedError, zlib.error, zipfile.BadZipFile)
-
-
-def printable(text: str) -> str:
-    """
-    A stranger's text with everything that a terminal or a database would choke on made a question mark.
-
-    >>> printable("a\\x1b[2J\\udcff.json")
-    'a?[2J?.json'
-    """
-    return "".join(c if c.isprintable() else "?" for c in text)
 
 
 def gathered(paths: Iterable[Path]) -> tuple[Source, ...]:

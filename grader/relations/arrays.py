@@ -145,11 +145,12 @@ def _in_blocks(value: ArrayEvaluator, condition: ArrayEvaluator | None, given: M
 
 
 def _refuse(condition: ArrayEvaluator | None, given: Values, found: Floats) -> None:
-    """Put NaN where the condition fails or the value is not finite, in place."""
-    good = np.isfinite(found)
-    if condition is not None:
-        good &= condition(given)
-    for value in given.values():
-        good &= np.isfinite(value)
-    if not good.all():
-        found[~good] = np.nan
+    """Put NaN where the condition fails or a number is not finite, in place."""
+    held = True if condition is None else condition(given)
+    # A sum is finite only if all it adds up is: one quick pass where all is well, and nearly always it is.
+    if np.all(held) and all(np.isfinite(np.sum(values)) for values in (found, *given.values())):
+        return
+    good = np.isfinite(found) & held
+    for values in given.values():
+        good &= np.isfinite(values)
+    found[~good] = np.nan

@@ -24,7 +24,7 @@ from grader.relations import tree as trees
 from grader.relations import typeset
 from grader.relations.dimension import dimension_of
 from grader.relations.javascript import body
-from grader.relations.tree import FUNCTIONS, LARGEST, SEVERAL, Evaluator, Tree
+from grader.relations.tree import FUNCTIONS, SEVERAL, Evaluator, Tree
 
 LONGEST = 2000
 """Letters in one expression."""
@@ -180,8 +180,7 @@ class Expression:
 def expand(node: Tree, functions: Mapping[str, Callee]) -> Tree:
     """A node with every call replaced by what the relation says; see `Expression.expanded`."""
     expanded = _expand(node, functions, {})
-    if _count(expanded) > LARGEST:
-        raise UseError(f"written out, the expression has more than {LARGEST:,} steps; compute part of it on its own")
+    trees.check_size(expanded)
     return expanded
 
 
@@ -194,14 +193,9 @@ def _expand(node: Tree, functions: Mapping[str, Callee], put: Mapping[str, Tree]
         callee = functions[node[1]]
         arguments = [_expand(a, functions, put) for a in node[2:]]
         inside = callee.expression
-        if sum(_count(a) for a in arguments) > LARGEST:
-            raise UseError(f"written out, the expression has more than {LARGEST:,} steps; compute part of it on its own")
+        trees.check_size(*arguments)  # before they are put in at several places
         return _expand(inside.node, inside.functions, dict(zip(callee.parameters, arguments, strict=True)))
     return (node[0], *(p if isinstance(p, str) else _expand(p, functions, put) for p in node[1:]))
-
-
-def _count(node: Tree) -> int:
-    return sum(1 for _ in trees.walk(node))
 
 
 def _listed(node: Tree) -> Any:

@@ -114,15 +114,23 @@ def compiled(tree: Tree, call: Callable[[str, list[Evaluator]], Evaluator] | Non
 
     `call` says how a relation that is called runs; without it a call is refused.
     """
-    count = _size(tree)
-    if count > LARGEST:
-        raise UseError(f"an expression of more than {LARGEST:,} steps")
+    check_size(tree)
     return _Maker(call).made(tree)
+
+
+def check_size(*found: Tree) -> None:
+    """
+    Refuse trees that are deeper or, together, larger than a key may carry.
+
+    >>> check_size(["neg", 1])
+    """
+    if sum(_size(tree) for tree in found) > LARGEST:
+        raise UseError(f"an expression of more than {LARGEST:,} steps; compute part of it on its own")
 
 
 def _size(tree: Tree, depth: int = 0) -> int:
     if depth > DEEPEST:
-        raise UseError(f"an expression nested more than {DEEPEST} deep")
+        raise UseError(f"an expression nested more than {DEEPEST} deep; compute part of it on its own")
     if not isinstance(tree, (list, tuple)):
         return 1
     return 1 + sum(_size(part, depth + 1) for part in tree[1:] if not isinstance(part, str))
@@ -177,7 +185,14 @@ def multiplied_out(base: float, power: int) -> float:
     product = 1.0 if power == 0 else base
     for _ in range(abs(power) - 1):
         product = product * base
-    return 1.0 / product if power < 0 else product
+    return 1.0 / _held(product) if power < 0 else _held(product)
+
+
+def _held(value: float) -> float:
+    """The value, where it is finite: Python lets a product or a sum overflow without a word."""
+    if value - value != 0:  # only infinities and NaN differ from themselves so
+        raise OverflowError
+    return value
 
 
 class _Maker:
@@ -196,7 +211,7 @@ class _Maker:
             case ["pi"]:
                 return lambda _: math.pi
             case ["name", str(name)]:
-                return lambda values: values[name]
+                return lambda values: _held(values[name])
             case ["call", str(name), *arguments]:
                 if self.call is None:
                     raise UseError(f"a call of `{name}` is left in the expression; it must be expanded first")
@@ -235,7 +250,7 @@ class _Maker:
 
             def squared(values: Mapping[str, float]) -> float:
                 value = under(values)
-                return value * value
+                return _held(value * value)
 
             return squared
         if whole is not None:
@@ -265,9 +280,9 @@ class _Maker:
 def _arithmetic(sign: str, a: Evaluator, b: Evaluator) -> Evaluator:
     match sign:
         case "+":
-            return lambda values: a(values) + b(values)
+            return lambda values: _held(a(values) + b(values))
         case "-":
-            return lambda values: a(values) - b(values)
+            return lambda values: _held(a(values) - b(values))
         case "*":
-            return lambda values: a(values) * b(values)
-    return lambda values: a(values) / b(values)
+            return lambda values: _held(a(values) * b(values))
+    return lambda values: _held(a(values) / b(values))

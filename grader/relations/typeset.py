@@ -351,7 +351,9 @@ class Setter:
         return Piece(self.to.symbol(taken), ATOM, look, look)
 
     def negative(self, inside: Tree) -> Piece:
-        return Piece(self.to.negative(self.held(inside, PRODUCT)), SIGN, "sign", self.piece(inside).ends)
+        piece = self.piece(inside)
+        loose = piece.binds < PRODUCT
+        return Piece(self.to.negative(self.to.bracket(piece.text) if loose else piece.text), SIGN, "sign", piece.ends)
 
     def root(self, inside: Tree) -> Piece:
         return Piece(self.to.root(self.piece(inside).text), ATOM, "root", "bracket")

@@ -7,6 +7,7 @@ kPa are not), otherwise in SI base units; each number that had to be converted i
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
@@ -153,6 +154,7 @@ class Put:
     came_from: tuple[Side, ...] = ()  # shown before the number that is put in: the name in the item, the number as written
     unit: Unit | None = None
     exact: Fraction | None = None  # in `unit`
+    usual: bool = False  # filled in because it was left out; shown, so that nobody wonders where it is from
 
 
 def relation_working(relation: Stated, values: Mapping[str, Quantity], unit: Unit) -> list[Step]:
@@ -180,17 +182,20 @@ def _given(quantity: Quantity, name: str | None = None) -> Put:
     return Put(quantity.si, (("name", name), written) if name else (written,), quantity.unit, quantity.number)
 
 
+_DIGITS = re.compile(r"-?\d+(?:\.\d+)?|(?:\d+ )?\d+/\d+")
+
+
 def _as_written(quantity: Quantity) -> Shown:
-    digits = quantity.written.strip().lstrip("+")
-    plain = digits.replace(".", "", 1).lstrip("-").isdigit() or "/" in digits
-    return Shown(digits) if plain and not digits.startswith(".") else rounded(quantity.number)
+    """The number as its author wrote it, where that is plain digits or a fraction; else printed anew."""
+    digits = quantity.written.strip()
+    return Shown(digits) if _DIGITS.fullmatch(digits) else rounded(quantity.number)
 
 
 def _relation_steps(relation: Stated, put: Mapping[str, Put], unit: Unit, label: str | None = None) -> list[Step]:
     missing = [p for p in relation.parameters if p not in put and p not in relation.defaults]
     if missing:
         raise UseError(f"{relation.name} needs a value for {', '.join(missing)}")
-    full = {p: put[p] if p in put else Put(relation.defaults[p]) for p in relation.parameters}
+    full = {p: put[p] if p in put else _usual(relation, p) for p in relation.parameters}
     values = {p: full[p].value for p in full}
     result = relation.run(values)
     node = relation.expression.expanded().node
@@ -201,6 +206,12 @@ def _relation_steps(relation: Stated, put: Mapping[str, Put], unit: Unit, label:
     steps += _substituted(node, name, values, units)
     steps.append(_result(name, result, units[relation.result.name], unit))
     return steps
+
+
+def _usual(relation: Stated, name: str) -> Put:
+    """What goes in for a symbol that was left out."""
+    unit, value = relation.symbols[name].unit, relation.defaults[name]
+    return Put(value, (Measured(rounded(unit.from_si(value)), unit),), unit, usual=True)
 
 
 def _units_put_in(relation: Stated, values: Mapping[str, float], wanted: Unit) -> Mapping[str, Unit]:
@@ -245,7 +256,7 @@ def _conversions(put: Mapping[str, Put], units: Mapping[str, Unit]) -> list[Step
         converted = given.unit is None or given.unit.factor != units[name].factor or given.unit.offset != units[name].offset
         if converted:
             sides.append(Measured(rounded(_in(given, units[name])), units[name]))
-        if converted or len(sides) > 2:
+        if converted or given.usual or len(sides) > 2:
             steps.append(_step("" if steps else "The numbers, in the units that go into the formula:", sides))
     return steps
 

@@ -90,9 +90,10 @@ def test_a_second_key_is_refused_and_the_first_kept(tmp_path: Path) -> None:
     assert load_key(tmp_path) == first
 
 
-def test_a_key_that_others_may_read_is_refused(tmp_path: Path) -> None:
+@pytest.mark.parametrize("mode", [0o640, 0o604, 0o620, 0o602])
+def test_a_key_that_others_may_read_or_change_is_refused(tmp_path: Path, mode: int) -> None:
     make_key(tmp_path)
-    (tmp_path / NAME).chmod(0o644)
+    (tmp_path / NAME).chmod(mode)
     with pytest.raises(UseError, match=r"others on this machine may read the issuer's key; take that away with chmod 600"):
         load_key(tmp_path)
 

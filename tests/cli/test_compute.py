@@ -95,6 +95,15 @@ def test_wrong_use_says_how_to_mend_it_and_exits_with_2(arguments: list[str], sa
     assert (done.returncode, done.stdout, done.stderr) == (2, "", said)
 
 
+def test_a_unit_may_be_spelt_as_people_spell_it() -> None:
+    # 350 in³, 5500 rev/min, 0.80: 445.602 ft³/min (V N VE/3456, by hand).
+    done = grader("compute", "engine_air_volume", "V=350 cubic inches", "n=5500 rpm", "eta=80 %", "--json")
+    assert json.loads(done.stdout)["value"] == pytest.approx(445.602, rel=2e-6)
+    assert (
+        grader("compute", "disc_area", 'D=5/32"', "--json").stdout == grader("compute", "disc_area", "D=5/32 in", "--json").stdout
+    )
+
+
 def test_an_unknown_unit_is_named() -> None:
     done = grader("compute", "disc_area", "D=2 furlong")
     assert done.returncode == 2

@@ -68,6 +68,7 @@ def test_files_that_are_not_as_they_should_be_are_told(copy: Path, toy_relations
     (copy / "questions/practice/big.yaml").write_bytes(b"#" * 3_000_000)
     (copy / "questions/practice/way-out.yaml").symlink_to("/etc/hostname")
     (copy / "questions/practice/folder.yaml").mkdir()
+    (copy / "lessons/figures/way-out.svg").symlink_to("/etc/hostname")
     told = {(finding.file, finding.code) for finding in load_course(copy, toy_relations).findings}
     assert told == {
         ("questions/course.yaml", "missing-file"),
@@ -76,6 +77,7 @@ def test_files_that_are_not_as_they_should_be_are_told(copy: Path, toy_relations
         ("questions/practice/big.yaml", "unreadable-file"),
         ("questions/practice/way-out.yaml", "unreadable-file"),
         ("questions/practice/folder.yaml", "unreadable-file"),
+        ("lessons/figures/way-out.svg", "unreadable-file"),
     }
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from grader.base.quantities import read_quantity
@@ -56,6 +56,7 @@ def test_only_decimals_say_to_what_a_value_is_rounded() -> None:
 
 
 @settings(max_examples=60, deadline=None)
+@example(Fraction(10**28 + 1))
 @given(st.fractions(max_denominator=10_000))
 def test_an_exact_decimal_is_exact_or_there_is_none(number: Fraction) -> None:
     found = decimals_of(number)

@@ -7,7 +7,7 @@ from typing import Any
 import msgspec
 import pytest
 
-from grader.marking.key import Key, Numeric, read_key, unit_entries
+from grader.marking.key import Case, Key, Numeric, read_key, unit_entries
 
 # A rod step of 0.067 in in a jet of 0.095 in: 2.413 and 1.7018 mm; pi/4*(5.822569 - 2.89612324) = 2.298425 mm² (plane geometry).
 # The whole jet: pi/4*5.822569 = 4.573035 mm². A disc of the difference of the diameters, 0.7112 mm: 0.397258 mm².
@@ -217,6 +217,26 @@ def key() -> Key:
 def perfect() -> dict[str, str]:
     """What somebody writes who knows it all."""
     return dict(PERFECT)
+
+
+@pytest.fixture(scope="session")
+def warming() -> Case:
+    """A case with offsets and an absolute tolerance: bowl at 20 °C, ten kelvin warmer, then the same again."""
+
+    def part(letter: str, value: str, low: str, high: str, slips: Any = (), take: str = "") -> dict[str, Any]:
+        answer = {"value": value, "low": low, "high": high, "unit": "degC", "shown": "", "within": "0.5 degC"}
+        tree = ["+", ["name", "before"], 10]
+        follow = {"tree": tree, "values": {}, "takes": {"before": take}, "within": "0.5 degC"} if take else None
+        about = {"kind": "numeric", "part": letter, "points": "1", "stem": "?", "answer": answer}
+        return about | {"slips": slips, "follow": follow}
+
+    slips = [
+        {"value": "50", "low": "49", "high": "51", "says": "a slip from the key's value"},
+        {"value": "10", "low": "10", "high": "10", "says": "a slip from the own value", "tree": ["-", ["name", "before"], 10]},
+    ]
+    parts = [part("a", "20", "19", "21"), part("b", "30", "29.5", "30.5", slips, "a"), part("c", "40", "39.5", "40.5", (), "b")]
+    about = {"kind": "case", "item": "i", "objective": "o.1", "circuit": "o", "points": "3", "stem": "?"}
+    return msgspec.convert(about | {"parts": parts}, Case)
 
 
 @pytest.fixture(scope="session")

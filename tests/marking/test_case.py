@@ -114,3 +114,41 @@ def test_a_tolerance_is_a_share_or_an_amount(key: Key, within: str, unit: str, e
     from fractions import Fraction
 
     assert tolerance(Fraction(-50), within, key.units, unit) == Fraction(expected)
+
+
+@pytest.mark.parametrize(
+    ("answers", "expected"),
+    [
+        ({"a": "20", "b": "30", "c": "40"}, "right right right"),
+        ({"a": "25 °C", "b": "35", "c": "45"}, "wrong followed followed"),
+        ({"a": "77 °F", "b": "95 °F", "c": "318.15 K"}, "wrong followed followed"),  # 25, 35, 45 °C
+        ({"a": "25", "b": "35.5"}, "wrong followed blank"),
+        ({"a": "25", "b": "34.5"}, "wrong followed blank"),
+        ({"a": "25", "b": "35.51"}, "wrong wrong blank"),
+        ({"a": "25", "b": "34.49"}, "wrong wrong blank"),
+        ({"a": "25", "b": "15"}, "wrong slip blank"),
+        ({"a": "", "c": "40"}, "blank blank right"),
+        ({"b": "35", "c": "45"}, "blank wrong followed"),
+    ],
+)
+def test_offsets_and_amounts_hold_through_a_chain(key: Key, warming: Case, answers: dict[str, str], expected: str) -> None:
+    assert " ".join(o.verdict for o in mark_case(warming, answers, key.units)) == expected
+
+
+def test_a_slip_from_the_keys_value_goes_before_one_from_the_own_value(key: Key, warming: Case) -> None:
+    # 50 °C is a slip from the key's 20 °C and, to whoever wrote 60 °C, one from their own: the first in the key's order is told
+    outcomes = mark_case(warming, {"a": "60", "b": "50"}, key.units)
+    assert (outcomes[1].verdict, outcomes[1].why) == ("slip", "a slip from the key's value")
+
+
+def test_own_and_key_values_go_together_where_a_part_starts_from_two(key: Key, warming: Case) -> None:
+    import msgspec
+
+    plain = msgspec.to_builtins(warming)
+    tree = ["+", ["name", "first"], ["name", "second"]]
+    plain["parts"][2]["follow"] = {"tree": tree, "values": {}, "takes": {"first": "a", "second": "b"}, "within": "0.1 degC"}
+    question = msgspec.convert(plain, Case)
+    # nothing for a: the key's 293.15 K; 25 °C for b: 298.15 K; together 591.3 K, 318.15 °C
+    outcomes = mark_case(question, {"b": "25", "c": "318.15"}, key.units)
+    assert outcomes[2].verdict == "followed"
+    assert outcomes[2].why == "Right on your own earlier value: with b = 25\u202f°C it comes to 318.2\u202f°C."

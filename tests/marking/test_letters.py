@@ -145,6 +145,8 @@ def test_matches_are_read_however_they_are_written(key: Key, text: str) -> None:
         ("1-c 2-b 3-a", "part", "1"),
         ("1-a 2-b 3-c", "wrong", "0"),
         ("1-c 1-a 2-a 3-b", "part", "2"),
+        ("1-a 1-c 2-a 3-b", "part", "2"),
+        ("1-c 1-c 2-a 3-b", "right", "3"),
         ("1-c 2-a 3-e", "unreadable", "0"),
         ("1-c 2-a 4-b", "unreadable", "0"),
         ("c a", "unreadable", "0"),

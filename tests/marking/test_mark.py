@@ -47,6 +47,11 @@ def test_the_keys_own_values_get_full_marks(key: Key) -> None:
     assert mark(key, answers).mark == "18"
 
 
+def test_numbers_are_found_however_the_file_writes_them(key: Key) -> None:
+    marks = mark(key, {"Q1": "2.30", "4 (A)": "2.30", "04b.": "3.87"})
+    assert ([m.number for m in marks.marks if m.verdict == "right"], marks.unasked) == (["1", "4a", "4b"], ())
+
+
 def test_no_answers_are_all_blank(key: Key) -> None:
     marks = mark(key, {})
     assert (marks.mark, {m.verdict for m in marks.marks}) == ("0", {"blank"})

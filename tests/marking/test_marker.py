@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from grader.marking.browser import script
 from grader.marking.case import FIGURES
-from grader.marking.key import AnyQuestion, Key
+from grader.marking.key import AnyQuestion, Case, Key
 from grader.marking.mark import mark_question
 from grader.marking.numbers import ReadNumber, read_number
 from grader.marking.outcome import figures
@@ -153,6 +153,13 @@ def _two_parts(tree: Any) -> AnyQuestion:
     follow = {"tree": tree, "values": {}, "takes": {"a": "a"}, "within": "0.1 %"}
     case = {"kind": "case", "item": "i", "objective": "o.1", "circuit": "o", "points": "2", "stem": "?"}
     return msgspec.convert(case | {"parts": [part("a", None), part("b", follow)]}, AnyQuestion)  # type: ignore[no-any-return]
+
+
+def test_both_markers_carry_offsets_and_amounts_alike(key: Key, browser: Browser, warming: Case) -> None:
+    degrees = ["", "0", "20", "25 °C", "77 °F", "298.15 K", "-273.15", "60", "50", "10"]
+    texts = [*degrees, "35", "35.5", "34.5", "35.51", "95 °F", "318.15 K", "15"]
+    answers: list[Answers] = [(0, {"a": a, "b": b, "c": c}) for a in degrees for b in texts for c in ("", "45", "40", "113 °F")]
+    same(msgspec.structs.replace(key, questions=(warming,)), browser, answers)
 
 
 def test_both_markers_round_a_followed_value_alike(key: Key, browser: Browser) -> None:

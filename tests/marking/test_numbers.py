@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from grader.marking.key import unit_entries
+from grader.marking.key import UnitEntry, unit_entries
 from grader.marking.numbers import ReadNumber, Unreadable, is_blank, read_number
 
 UNITS = unit_entries()
@@ -95,6 +95,8 @@ WRITTEN = [
     ("101 325 Pa", "Pa", "101325", "Pa"),
     ("101\u2009325 Pa", "kPa", "101325", "Pa"),
     ("1.234 mm", "mm", "1.234", "mm"),
+    ("1,2345 mm", "mm", "1.2345", "mm"),
+    ("1,23 mm", "mm", "1.23", "mm"),
     ("1234,567 mm", "mm", "1234.567", "mm"),
     ("19. mm", "mm", "19", "mm"),
     ("19.4 mm,", "mm", "19.4", "mm"),
@@ -197,6 +199,18 @@ def test_the_order_of_the_units_in_the_key_does_not_matter() -> None:
     backwards = dict(reversed(UNITS.items()))
     for text, asked, *_ in WRITTEN:
         assert read_number(text, UNITS, asked) == read_number(text, backwards, asked)
+
+
+def test_a_spelling_that_units_share_means_the_one_of_the_kind_asked_for() -> None:
+    shared = {
+        "b": UnitEntry(kind="length", factor="2", shown="b", spelt=("x",)),
+        "a": UnitEntry(kind="mass", factor="3", shown="a", spelt=("x",)),
+        "c": UnitEntry(kind="length", factor="1", shown="c", spelt=("c",)),
+        "d": UnitEntry(kind="time", factor="1", shown="d", spelt=("d",)),
+    }
+    for units in (shared, dict(reversed(shared.items()))):
+        found = [read_number("5 x", units, asked) for asked in ("a", "b", "c", "d")]
+        assert [read.unit for read in found if isinstance(read, ReadNumber)] == ["a", "b", "b", "a"]  # else the first by name
 
 
 @given(number=st.decimals(-99999, 99999, places=3), unit=st.sampled_from([u for u in UNITS if UNITS[u].spelt]))

@@ -172,6 +172,11 @@ def test_too_many_answers_are_refused() -> None:
     assert aside("c.yaml", f"paper: A\ncandidate: c\nanswers:\n{body}".encode()).code == "too-many"
 
 
+def test_what_a_terminal_would_choke_on_is_not_repeated() -> None:
+    reading = read_file("c.csv", b"paper,candidate,1,\x1b[2J\xc2\x9b\nA,c,x,y\n")
+    assert reading.asides[0].message == "column `?[2J?` is no question"
+
+
 def test_a_heading_alone_holds_nobody() -> None:
     assert read_file("c.csv", b"paper,candidate,1\n") == Reading()
 

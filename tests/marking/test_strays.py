@@ -60,6 +60,13 @@ def test_parts_of_a_case_are_looked_at_too(keys: dict[str, Key], key: Key) -> No
     assert (stray.number, stray.others) == ("4b", ("B",))
 
 
+def test_an_answer_that_was_followed_is_none(keys: dict[str, Key], key: Key) -> None:
+    plain: dict[str, Any] = msgspec.to_builtins(keys["B"])
+    plain["questions"][3]["parts"][1]["answer"] |= {"value": "7.7", "low": "7.6", "high": "7.8"}
+    changed = keys | {"B": msgspec.convert(plain, Key)}
+    assert strays(changed, [mark(key, {"4a": "4.573", "4b": "7.709"})]) == ()
+
+
 def test_the_order_of_the_marks_does_not_matter(keys: dict[str, Key], key: Key) -> None:
     both = [mark(key, {"1": "3.0"}), mark(keys["B"], {"1": "2.3"})]
     assert strays(keys, both) == strays(keys, both[::-1])

@@ -11,7 +11,7 @@ from typing import Any
 import axe_playwright_python  # type: ignore[import-untyped]
 import pytest
 from lxml import html  # type: ignore[import-untyped]
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from grader.marking.browser import script as marker_script
 from grader.marking.key import AnyQuestion, unit_entries
@@ -91,15 +91,6 @@ def test_the_same_paper_gives_the_same_sheet(make_paper: Make) -> None:
 
 
 # The page in a browser, from disk.
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        arguments = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-        found = play.chromium.launch(executable_path="/usr/bin/chromium", args=arguments)
-        yield found
-        found.close()
 
 
 @pytest.fixture
@@ -385,6 +376,21 @@ def test_nothing_is_wider_than_a_small_phone(browser: Browser, sheet: str, width
     answer_all(page)
     page.click("#save")
     assert page.evaluate("document.documentElement.scrollWidth") == width
+    context.close()
+
+
+@pytest.mark.browser
+def test_large_print_is_large_on_the_sheet_too_and_still_fits_a_phone(browser: Browser, make_paper: Make, tmp_path: Path) -> None:
+    (tmp_path / "large.html").write_text(write_sheet(make_paper(large=True), unit_entries()))
+    context = browser.new_context(viewport={"width": 390, "height": 844})
+    page = context.new_page()
+    page.goto((tmp_path / "large.html").as_uri())
+    answer_all(page)
+    page.click("#save")
+    assert page.evaluate("document.documentElement.scrollWidth") == 390
+    size = "what => parseFloat(getComputedStyle(document.querySelector(what)).fontSize)"
+    for what in (".question p", ".option", "input", "select", "h2"):
+        assert page.evaluate(size, what) >= 22
     context.close()
 
 

@@ -325,6 +325,15 @@ def test_a_lost_key_is_not_replaced_by_another(certified: Register, office: Offi
     assert all(certificate.revoked is None for certificate in certified.certificates())
 
 
+def test_a_new_key_is_not_made_where_something_was_published_with_another(register: Register, office: Office) -> None:
+    office.public.mkdir()
+    (office.public / "issuer.json").write_bytes(b"{}")
+    decide_sitting(register, "spring", PERSON, "2031-05-14")
+    with pytest.raises(UseError, match="the issuer's key is missing; restore it from a copy"):
+        certify_sitting(register, "spring", office, PERSON, NOW)
+    assert not (office.folder / "issuer-key").exists()
+
+
 def test_another_schools_folder_is_not_written_over(certified: Register, office: Office) -> None:
     from grader.certificates.credential import School
 

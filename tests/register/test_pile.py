@@ -130,7 +130,7 @@ BAD = {
     "twice.json": (b'{"paper": "A", "paper": "B"}', "repeated-key"),
     "mistyped.json": (sheet("c-02", paper=CODES["c-02"][:3] + "9" + CODES["c-02"][4:]), "wrong-code"),
     "nowhere.json": (sheet("c-02", paper=code_of(8)), "unknown-paper"),
-    "elsewhere.json": (sheet("c-01", paper=code_of(9)), "unknown-paper"),
+    "elsewhere.json": (sheet("c-01", paper=code_of(9)), "other-sitting"),
     "other-sitting.json": (sheet("c-02", sitting="winter-9"), "unknown-sitting"),
     "stranger.json": (sheet("c-99"), "unknown-candidate"),
     "swapped.json": (sheet("c-02", paper=CODES["c-03"]), "other-candidate"),
@@ -286,6 +286,14 @@ def test_an_archive_that_lies_about_its_sizes_is_set_aside(register: Register, f
     data[place + 16] ^= 0xFF  # the checksum
     (folder / "a.zip").write_bytes(bytes(data))
     assert codes(run(register, folder)) == [("c-01.json", "cannot-be-read")]
+
+
+def test_a_locked_archive_is_told_so(register: Register, folder: Path) -> None:
+    data = bytearray(packed(("c-01.json", sheet("c-01"))))
+    data[6] |= 1
+    data[data.rindex(b"PK\x01\x02") + 8] |= 1
+    (folder / "a.zip").write_bytes(bytes(data))
+    assert codes(run(register, folder)) == [("c-01.json", "locked-archive")]
 
 
 def test_links_pipes_and_missing_files_are_set_aside(register: Register, folder: Path, tmp_path: Path) -> None:

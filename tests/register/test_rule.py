@@ -76,6 +76,14 @@ def test_a_paper_of_no_marks_passes_no_cut() -> None:
     assert judged(RULE, [])[0] == FAIL
 
 
+@pytest.mark.parametrize(
+    ("mark", "out_of", "cut", "text"),
+    [("17.99", "30", "3/5", "59.9"), ("18", "30", "3/5", "60.0"), ("17.99", "30", "59/100", "60.0"), ("1", "3", "0", "33.3")],
+)
+def test_59_97_percent_is_not_shown_as_the_60_that_was_not_reached(mark: str, out_of: str, cut: str, text: str) -> None:
+    assert shown(Share(Fraction(mark), Fraction(out_of)), Fraction(cut)) == text
+
+
 @settings(deadline=None)
 @given(st.integers(0, 400), st.integers(1, 400), st.fractions(0, 1))
 def test_the_percentage_shown_never_contradicts_the_decision(mark: int, out_of: int, cut: Fraction) -> None:

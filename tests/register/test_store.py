@@ -357,7 +357,7 @@ def test_two_that_make_the_register_at_once_make_one(path: Path) -> None:
 
 def test_a_reader_is_not_kept_waiting_by_a_writer(register: Register, path: Path) -> None:
     other = sqlite3.connect(path, isolation_level=None)
-    other.execute("BEGIN IMMEDIATE")
+    other.execute("BEGIN EXCLUSIVE")
     try:
         assert register.papers("spring") == PAPERS
     finally:

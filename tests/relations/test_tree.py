@@ -50,6 +50,11 @@ def test_a_whole_power_is_the_product_from_the_left_to_the_last_bit(x: float, n:
         assert trees.evaluate(["**", ["name", "x"], ["neg", n]], {"x": x}) == 1.0 / product
 
 
+def test_a_power_past_eight_is_left_to_the_mathematics_library() -> None:
+    assert trees.evaluate(["**", ["name", "x"], 9], {"x": 1.1}) == math.pow(1.1, 9)
+    assert trees.whole_power(9) is None
+
+
 @pytest.mark.parametrize(
     ("tree", "said"),
     [

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import math
 import re
+import time
 import unicodedata
 from collections.abc import Callable
 
@@ -157,6 +158,8 @@ def in_python(line: str) -> str:
         ("log(x) * exp(-x)", "ln(x) · exp(−x)"),
         ("abs(a - b)", "|a − b|"),
         ("a if x < 1 <= y else b", "a if x < 1 ≤ y; else b"),
+        ("c + (a if x < 1 else b)", "c + (a if x < 1; else b)"),
+        ("c * (a if x < 1 else b)", "c · (a if x < 1; else b)"),
         ("not (a > b or a == 2) and b != 3", "not\u00a0(a > b\u00a0or\u00a0a = 2)\u00a0and\u00a0b ≠ 3"),
         ("1e-7 * x", "1 × 10⁻⁷ x"),
     ],
@@ -199,6 +202,13 @@ def test_the_open_area_is_set_in_three_ways() -> None:
     )
 
 
+def test_a_fraction_in_a_power_has_a_stroke_and_one_outside_a_line() -> None:
+    node = parse("(a / b)**(1/4) * (c / d)").node
+    assert typst(node) == "lr((frac(a, b)))^(1\\/4) thin frac(c, d)"
+    assert "<mrow><mn>1</mn><mo>/</mo><mn>4</mn></mrow></msup>" in mathml(node)
+    assert mathml(node).count("<mfrac>") == 2
+
+
 @pytest.mark.paper
 def test_typst_compiles_every_formula_without_a_warning(draw_formulas: Callable) -> None:
     formulas = [parse(text).typst() for text, _ in draw_formulas(200)] + [r.typst() for r in relations().values()]
@@ -231,3 +241,19 @@ def test_no_name_can_leave_its_place_in_mathml(name: str) -> None:
 def test_a_symbol_is_taken_apart_without_losing_anything() -> None:
     assert symbol("delta_p_n_1") == ("", "p", ("n", "1"), True)
     assert symbol("x_") == ("", "x", (), False)
+
+
+def test_a_deep_formula_is_set_in_no_time() -> None:
+    for text in (
+        "-" * 55 + "x",
+        "sqrt(" * 55 + "x" + ")" * 55,
+        "x" + "**x" * 50,
+        "x" + " if x > 1 else x" * 50,
+        "1/(" * 27 + "x" + ")" * 27,
+    ):
+        expression = parse(text)
+        before = time.perf_counter()
+        assert expression.mathml()
+        assert expression.typst()
+        assert expression.javascript()
+        assert time.perf_counter() - before < 0.5

@@ -348,6 +348,8 @@
       const part = document.createElementNS(equation.namespaceURI, 'math');
       const inside = document.createElementNS(equation.namespaceURI, 'mrow');
       inside.append(...piece);
+      // Beside plain words alone an equals sign loses its space: words count as space in MathML. An empty letter restores it.
+      if (piece[piece.length - 1]?.localName === 'mtext') inside.append(document.createElementNS(equation.namespaceURI, 'mi'));
       part.append(inside);
       equation.before(part, document.createElement('wbr'));
     }
@@ -622,7 +624,11 @@
       const holder = make('div', { class: 'practice-buttons' });
       const more = (this.questions || [])[this.place || 0];
       const count = (this.questions || []).length;
-      if (more && more.item.variants.length > 1) holder.append(button('New numbers', () => this.ask(this.place || 0, true)));
+      if (more && more.item.variants.length > 1) {
+        const varied = more.item.variants[0] || {};
+        const word = ['stem', 'answer', 'parts'].some((name) => name in varied) ? 'New numbers' : 'Again';
+        holder.append(button(word, () => this.ask(this.place || 0, true)));
+      }
       if (count > 1) holder.append(button('Next question', () => this.ask(((this.place || 0) + 1) % count, true), 'practice-button--main'));
       holder.hidden = true;
       holder.dataset.item = question.item;

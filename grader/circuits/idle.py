@@ -1,0 +1,115 @@
+"""The low-speed circuit: what the plate uncovers, what is left of the manifold's signal, and the mixture of fuel and air it draws."""
+
+from __future__ import annotations
+
+from grader.circuits.principles import GRAVITY, fuel_head, jet_flow
+from grader.relations.relation import relation
+
+plate_edge_rise = relation(
+    "E = D/2 * (sin(psi_0 + theta) - sin(psi_0)) / cos(psi_0)",
+    name="plate_edge_rise",
+    E=("mm", "how far the plate's edge has risen along the wall"),
+    D=("mm", "throttle bore"),
+    psi_0=("deg", "angle of the closed plate, from square to the bore"),
+    theta=("deg", "throttle opening from there"),
+    valid="0 < D and 0 <= psi_0 and 0 <= theta and psi_0 + theta <= pi/2",
+    example="E(D=42.926, psi_0=12, theta=4) = ?",
+    source="plane geometry: the edge turns about the shaft",
+)
+
+slot_area_below_plate = relation(
+    "A = w * min(max(E - z, 0), l)",
+    name="slot_area_below_plate",
+    A=("mm^2", "area of the transfer slot below the plate's edge, where manifold vacuum draws"),
+    E=("mm", "how far the plate's edge has risen along the wall"),
+    z=("mm", "foot of the slot above the edge of the closed plate"),
+    l=("mm", "length of the slot"),
+    w=("mm", "width of the slot"),
+    valid="0 <= E and 0 <= l and 0 <= w",
+    example="A(E=1.5, z=1.016, l=4.064, w=0.762) = ?",
+    source="plane geometry: a slot uncovered from its foot",
+)
+
+mixture_port_area = relation(
+    "A = n / n_m * pi/4 * D**2",
+    name="mixture_port_area",
+    A=("mm^2", "area that the mixture screw leaves open"),
+    n=("1", "turns of the screw from lightly seated"),
+    n_m=("1", "turns at which the port is wholly open"),
+    D=("mm", "bore of the mixture port"),
+    valid="0 <= n and n <= n_m and 0 < n_m and 0 <= D",
+    example="A(n=1.6, n_m=3, D=1.1811) = ?",
+    source="model of this course: area in proportion to the turns, illustrative",
+)
+
+idle_signal = relation(
+    "delta_p = delta_p_m * A_d**2 / (A_d**2 + A_j**2 + C * A_j * A_b + A_b**2)",
+    name="idle_signal",
+    delta_p=("kPa", "depression in the idle passage, where the idle bleed enters"),
+    delta_p_m=("kPa", "depression below the plate, at most that at which air chokes"),
+    A_d=("mm^2", "discharge: economiser, mixture port and slot in series, area times coefficient"),
+    A_j=("mm^2", "idle jet, area times coefficient"),
+    A_b=("mm^2", "idle bleed, area times coefficient"),
+    C=("1", "interaction of air and fuel in one restriction"),
+    valid="0 <= delta_p_m and 0 < A_d and 0 <= A_j and 0 <= A_b and 2 <= C",
+    example="delta_p(delta_p_m=47.8, A_d=0.6, A_j=0.324, A_b=2.025, C=5.1505) = ?",
+    source="square-root laws of jet, bleed and discharge, separated flow, the lift to the passage left out; derived for this course",
+)
+
+idle_fuel_flow = relation(
+    "m = jet_flow(C_d, A, rho, delta_p - fuel_head(rho, h, g))",
+    name="idle_fuel_flow",
+    uses=(jet_flow, fuel_head),
+    m=("g/s", "fuel that the idle jet meters"),
+    C_d=("1", "discharge coefficient of the idle jet"),
+    A=("mm^2", "area of the idle jet"),
+    rho=("kg/m^3", "density of the fuel"),
+    delta_p=("kPa", "depression in the idle passage"),
+    h=("mm", "top of the idle passage above the fuel level"),
+    g=("m/s^2", "acceleration of gravity", GRAVITY),
+    valid="0 < C_d <= 1 and 0 <= A and 0 < rho and 0 < g and rho * g * h <= delta_p",
+    example="m(C_d=0.75, A=0.432, rho=736.3, delta_p=2, h=15.24) = ?",
+    source="Bernoulli and hydrostatics: idle signal less lift; the main jet before it, far larger, left out",
+)
+
+burning_share = relation(
+    "b = max(1 - ((lamda - lamda_0) / (w_l if lamda > lamda_0 else w_r))**2, 0)",
+    name="burning_share",
+    b=("1", "work of a filling over that at the best mixture"),
+    lamda=("1", "lambda"),
+    lamda_0=("1", "lambda at which the engine pulls best", 0.88),
+    w_l=("1", "how much leaner it stops", 0.55),
+    w_r=("1", "how much richer it stops", 0.60),
+    valid="0 < lamda and 0 < lamda_0 and 0 < w_l and 0 < w_r",
+    example="b(lamda=1.05) = ?",
+    source="model of this course, illustrative; misfire and spark left out",
+)
+
+friction_pressure = relation(
+    "p = p_0 + p_1 * (n / n_0) + p_2 * (n / n_0)**2",
+    name="friction_pressure",
+    p=("kPa", "mean pressure that friction and accessories cost"),
+    n=("rev/min", "engine speed"),
+    n_0=("rev/min", "speed that the coefficients are counted in", 1000),
+    p_0=("kPa", "part that does not depend on speed", 97),
+    p_1=("kPa", "part that grows with speed", 15),
+    p_2=("kPa", "part that grows with speed squared", 5),
+    valid="0 <= n and 0 < n_0",
+    example="p(n=700) = 109.95",
+    source="form and coefficients of a textbook's fit (J. Heywood, Internal Combustion Engine Fundamentals, ch. 13), from memory",
+)
+
+idle_mean_pressure = relation(
+    "p = eta * q * rho * b - p_f - delta_p",
+    name="idle_mean_pressure",
+    p=("kPa", "mean pressure left to turn what hangs on the engine"),
+    rho=("kg/m^3", "air drawn in a cycle over the displacement"),
+    b=("1", "work of a filling over that at the best mixture"),
+    p_f=("kPa", "mean pressure of friction"),
+    delta_p=("kPa", "manifold vacuum, which the engine pumps against"),
+    eta=("1", "share of the heat that becomes work", 0.30),
+    q=("N*m/kg", "heat that a kilogram of air burns", 2.95e6),
+    valid="0 <= rho and 0 <= b <= 1 and 0 <= p_f and 0 <= delta_p and 0 < eta < 1 and 0 < q",
+    example="p(rho=0.4, b=0.9, p_f=109.95, delta_p=57.57) = ?",
+    source="balance of mean pressures; the share and the heat are this course's, illustrative",
+)
