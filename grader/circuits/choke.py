@@ -15,7 +15,7 @@ air_torque = relation(
     theta=("deg", "choke opening from there"),
     k=("1", "air torque factor", 1.0),
     valid="0 <= delta_p and 0 < D and 0 <= e and 2 * e < D and 0 <= psi_0 and 0 <= theta and psi_0 + theta <= pi/2 and 0 < k",
-    example="M(delta_p=1500, D=48.26, e=2.032, psi_0=15, theta=20) = ?",
+    example="M(delta_p=1500, D=48.26, e=2.032, psi_0=15, theta=20) = 0.004567",
     source="pressure on the plate's shadow, at the arm of its offset; the factor is illustrative",
 )
 
@@ -40,7 +40,7 @@ coil_torque = relation(
     theta=("deg", "choke opening"),
     theta_f=("deg", "choke opening at which the coil pushes neither way"),
     valid="0 < k",
-    example="M(k=0.012, theta=20, theta_f=-15) = ?",
+    example="M(k=0.012, theta=20, theta_f=-15) = 0.007330",
     source="spring law",
 )
 
@@ -54,7 +54,7 @@ vacuum_break_torque = relation(
     delta_p=("inHg", "manifold vacuum"),
     delta_p_0=("inHg", "vacuum above which it acts", 5),
     valid="0 <= k and 0 <= theta_v and 0 <= theta and 0 <= delta_p and 0 <= delta_p_0",
-    example="M(k=0.05, theta_v=38, theta=20, delta_p=15) = ?",
+    example="M(k=0.05, theta_v=38, theta=20, delta_p=15) = 0.01571",
     source="spring law, pulling and never pushing; the vacuum is illustrative",
 )
 
@@ -80,7 +80,7 @@ pressure_below_choke = relation(
     A=("mm^2", "area that the plate leaves open"),
     rho=("kg/m^3", "density of the air"),
     valid="0 < p_u and 0 <= m and 0 < C_d <= 1 and 0 < A and 0 < rho and (m / (C_d * A))**2 / rho <= p_u",
-    example="p(p_u=101.325, m=8, C_d=0.7, A=250, rho=1.225) = ?",
+    example="p(p_u=101.325, m=8, C_d=0.7, A=250, rho=1.225) = 100.5",
     source="square-root law with the mean of the densities before and after; model of this course",
 )
 
@@ -155,7 +155,7 @@ vacuum_break_gap = relation(
     psi_0=("deg", "angle of the closed plate, from square to the bore"),
     theta=("deg", "choke opening from there"),
     valid="0 < D and 0 <= e and 2 * e < D and 0 <= psi_0 and 0 <= theta and psi_0 + theta <= pi/2",
-    example="s(D=48.26, e=2.032, psi_0=15, theta=20) = ?",
+    example="s(D=48.26, e=2.032, psi_0=15, theta=20) = 3.975",
     source="plane geometry: the long side shortens in the bore as the cosine of its angle",
 )
 
@@ -168,7 +168,7 @@ vacuum_break_angle = relation(
     e=("mm", "offset of the shaft from the middle of the plate"),
     psi_0=("deg", "angle of the closed plate, from square to the bore"),
     valid="0 < D and 0 <= e and 2 * e < D and 0 <= psi_0 < pi/2 and 0 <= s and s <= D/2 + e",
-    example="theta(s=4, D=48.26, e=2.032, psi_0=15) = ?",
+    example="theta(s=4, D=48.26, e=2.032, psi_0=15) = 20.09",
     source="plane geometry: the long side shortens in the bore as the cosine of its angle, turned round",
 )
 
@@ -179,7 +179,7 @@ rod_turn = relation(
     s=("mm", "change of the rod's length, or of what it stands on"),
     l=("mm", "length of the lever on the shaft"),
     valid="0 < l",
-    example="theta(s=0.794, l=19.05) = ?",
+    example="theta(s=0.794, l=19.05) = 2.388",
     source="lever, rod square to it; for small angles",
 )
 
@@ -192,7 +192,7 @@ flexivity = relation(
     m=("1", "thickness of the first layer over that of the second"),
     n=("1", "stiffness of the first layer over that of the second"),
     valid="0 < m and 0 < n",
-    example="F(alpha_1=1.5e-6, alpha_2=19e-6, m=1, n=0.857142857) = ?",
+    example="F(alpha_1=1.5e-6, alpha_2=19e-6, m=1, n=0.857142857) = 0.00002621",
     source="S. Timoshenko 1925, from memory; checked against the beam solved directly",
 )
 

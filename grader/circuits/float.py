@@ -40,7 +40,7 @@ closing_buoyancy = relation(
     l_w=("mm", "hinge to the float's centre of weight"),
     l_f=("mm", "hinge to the float's centre of lift"),
     valid="0 <= D and 0 <= p and 0 <= W and 0 <= l_n and 0 <= l_w and 0 < l_f",
-    example="F(D=2.3749, p=31.0264, W=0.133447, l_n=12.7, l_w=48.26, l_f=55.88) = ?",
+    example="F(D=2.3749, p=31.0264, W=0.133447, l_n=12.7, l_w=48.26, l_f=55.88) = 0.1465",
     source="balance of moments at the hinge; friction and the needle's own weight left out",
 )
 
@@ -60,7 +60,7 @@ closing_submersion = relation(
     rho=("kg/m^3", "density of the fuel"),
     g=("m/s^2", "acceleration of gravity", GRAVITY),
     valid="0 <= D and 0 <= p and 0 <= W and 0 <= l_n and 0 <= l_w and 0 < l_f and 0 < A and 0 < H and 0 < rho and 0 < g",
-    example="h(D=2.3749, p=31.0264, W=0.133447, l_n=12.7, l_w=48.26, l_f=55.88, A=1225.804, H=20.32, rho=736.3) = ?",
+    example="h(D=2.3749, p=31.0264, W=0.133447, l_n=12.7, l_w=48.26, l_f=55.88, A=1225.804, H=20.32, rho=736.3) = 16.55",
     source="balance of moments at the hinge and buoyancy of a float with upright sides; at its full height it can do no more",
 )
 
@@ -79,7 +79,7 @@ greatest_fuel_pressure = relation(
     g=("m/s^2", "acceleration of gravity", GRAVITY),
     valid="0 < rho and 0 < A and 0 < H and 0 <= W and 0 < D and 0 < l_n and 0 <= l_w and 0 < l_f and 0 < g"
     " and W * l_w <= rho * g * A * H * l_f",
-    example="p(rho=736.3, A=1.9, H=0.8, W=0.03, D=0.0935, l_n=0.5, l_w=1.9, l_f=2.2) = ?",
+    example="p(rho=736.3, A=1.9, H=0.8, W=0.03, D=0.0935, l_n=0.5, l_w=1.9, l_f=2.2) = 9.307",
     source="balance of moments at the hinge, the float wholly in the fuel",
 )
 
@@ -96,7 +96,7 @@ level_rise_for_pressure = relation(
     rho=("kg/m^3", "density of the fuel"),
     g=("m/s^2", "acceleration of gravity", GRAVITY),
     valid="0 <= D and 0 <= p_1 and 0 <= p_2 and 0 <= l_n and 0 < l_f and 0 < A and 0 < rho and 0 < g",
-    example="e(D=2.3749, p_1=31.0264, p_2=58.6055, l_n=12.7, l_f=55.88, A=1225.804, rho=736.3) = ?",
+    example="e(D=2.3749, p_1=31.0264, p_2=58.6055, l_n=12.7, l_f=55.88, A=1225.804, rho=736.3) = 3.137",
     source="balance of moments at the hinge, twice",
 )
 
@@ -112,7 +112,7 @@ level_rise_for_weight = relation(
     rho=("kg/m^3", "density of the fuel"),
     g=("m/s^2", "acceleration of gravity", GRAVITY),
     valid="0 <= W_1 and 0 <= W_2 and 0 <= l_w and 0 < l_f and 0 < A and 0 < rho and 0 < g",
-    example="e(W_1=0.133447, W_2=0.213515, l_w=48.26, l_f=55.88, A=1225.804, rho=736.3) = ?",
+    example="e(W_1=0.133447, W_2=0.213515, l_w=48.26, l_f=55.88, A=1225.804, rho=736.3) = 7.813",
     source="balance of moments at the hinge, twice",
 )
 
@@ -124,7 +124,7 @@ needle_travel = relation(
     l_n=("mm", "hinge to needle"),
     l_f=("mm", "hinge to the float's centre"),
     valid="0 <= s and 0 <= l_n and 0 < l_f",
-    example="y(s=5.08, l_n=12.7, l_f=55.88) = ?",
+    example="y(s=5.08, l_n=12.7, l_f=55.88) = 1.155",
     source="lever; for small angles",
 )
 
@@ -140,7 +140,7 @@ inlet_flow = relation(
     p=("kPa", "fuel pressure at the seat"),
     x=("1", "share of the inlet that is not blocked", 1.0),
     valid="0 < C_d <= 1 and 0 <= D and 0 <= y and 0 < rho and 0 <= p and 0 <= x <= 1",
-    example="m(C_d=0.65, D=2.3749, y=1.143, rho=736.3, p=31.0264) = ?",
+    example="m(C_d=0.65, D=2.3749, y=1.143, rho=736.3, p=31.0264) = 19.46",
     source="Bernoulli through the ring between needle and seat, or through the seat where that is the smaller",
 )
 
@@ -155,7 +155,7 @@ needle_lift = relation(
     p=("kPa", "fuel pressure at the seat"),
     y_m=("mm", "lift of the needle at full drop"),
     valid="0 <= m and 0 < C_d <= 1 and 0 < D and 0 < rho and 0 < p and 0 <= y_m",
-    example="y(m=2, C_d=0.65, D=2.3749, rho=736.3, p=31.0264, y_m=1.143) = ?",
+    example="y(m=2, C_d=0.65, D=2.3749, rho=736.3, p=31.0264, y_m=1.143) = 0.06101",
     source="Bernoulli through the ring between needle and seat, turned round",
 )
 
@@ -169,7 +169,7 @@ level_above_set = relation(
     l_f=("mm", "hinge to the float's centre of lift"),
     l_n=("mm", "hinge to needle"),
     valid="0 <= h and 0 <= h_0 and 0 <= y and 0 < l_f and 0 < l_n",
-    example="e(h=16, h_0=15.5, y=0.05, l_f=55.88, l_n=12.7) = ?",
+    example="e(h=16, h_0=15.5, y=0.05, l_f=55.88, l_n=12.7) = 0.2800",
     source="lever and depth; the float hangs lower while fuel flows in",
 )
 
@@ -195,7 +195,7 @@ level_mixture = relation(
     e=("mm", "rise of the level, negative for a fall"),
     g=("m/s^2", "acceleration of gravity", GRAVITY),
     valid="0 < r_1 and 0 < rho and 0 < g and rho * g * h <= delta_p and 0 < delta_p - rho * g * (h - e)",
-    example="r_2(r_1=14.7, delta_p=500, rho=740, h=7.62, e=3.175) = ?",
+    example="r_2(r_1=14.7, delta_p=500, rho=740, h=7.62, e=3.175) = 14.33",
     source="square-root law: fuel goes with the root of depression less head; the idle circuit's share left out",
 )
 
@@ -210,6 +210,6 @@ bowl_depression = relation(
     delta_p_c=("Pa", "drop of pressure through the air cleaner"),
     x=("1", "share of the vent that opens outside: 0 balanced, 1 outside", 0.0),
     valid="0 <= delta_p and 0 <= A_s and 0 < A_v and 0 <= delta_p_c and 0 <= x <= 1",
-    example="delta_p_b(delta_p=1500, A_s=0.258, A_v=0.3226, delta_p_c=200, x=0) = ?",
+    example="delta_p_b(delta_p=1500, A_s=0.258, A_v=0.3226, delta_p_c=200, x=0) = 585.1",
     source="two openings in series: each takes its part of the depression as its area squared; illustrative",
 )

@@ -13,7 +13,7 @@ plate_edge_rise = relation(
     psi_0=("deg", "angle of the closed plate, from square to the bore"),
     theta=("deg", "throttle opening from there"),
     valid="0 < D and 0 <= psi_0 and 0 <= theta and psi_0 + theta <= pi/2",
-    example="E(D=42.926, psi_0=12, theta=4) = ?",
+    example="E(D=42.926, psi_0=12, theta=4) = 1.486",
     source="plane geometry: the edge turns about the shaft",
 )
 
@@ -26,7 +26,7 @@ slot_area_below_plate = relation(
     l=("mm", "length of the slot"),
     w=("mm", "width of the slot"),
     valid="0 <= E and 0 <= l and 0 <= w",
-    example="A(E=1.5, z=1.016, l=4.064, w=0.762) = ?",
+    example="A(E=1.5, z=1.016, l=4.064, w=0.762) = 0.3688",
     source="plane geometry: a slot uncovered from its foot",
 )
 
@@ -38,7 +38,7 @@ mixture_port_area = relation(
     n_m=("1", "turns at which the port is wholly open"),
     D=("mm", "bore of the mixture port"),
     valid="0 <= n and n <= n_m and 0 < n_m and 0 <= D",
-    example="A(n=1.6, n_m=3, D=1.1811) = ?",
+    example="A(n=1.6, n_m=3, D=1.1811) = 0.5843",
     source="model of this course: area in proportion to the turns, illustrative",
 )
 
@@ -52,7 +52,7 @@ idle_signal = relation(
     A_b=("mm^2", "idle bleed, area times coefficient"),
     C=("1", "interaction of air and fuel in one restriction"),
     valid="0 <= delta_p_m and 0 < A_d and 0 <= A_j and 0 <= A_b and 2 <= C",
-    example="delta_p(delta_p_m=47.8, A_d=0.6, A_j=0.324, A_b=2.025, C=5.1505) = ?",
+    example="delta_p(delta_p_m=47.8, A_d=0.6, A_j=0.324, A_b=2.025, C=5.1505) = 2.166",
     source="square-root laws of jet, bleed and discharge, separated flow, the lift to the passage left out; derived for this course",
 )
 
@@ -68,7 +68,7 @@ idle_fuel_flow = relation(
     h=("mm", "top of the idle passage above the fuel level"),
     g=("m/s^2", "acceleration of gravity", GRAVITY),
     valid="0 < C_d <= 1 and 0 <= A and 0 < rho and 0 < g and rho * g * h <= delta_p",
-    example="m(C_d=0.75, A=0.432, rho=736.3, delta_p=2, h=15.24) = ?",
+    example="m(C_d=0.75, A=0.432, rho=736.3, delta_p=2, h=15.24) = 0.5405",
     source="Bernoulli and hydrostatics: idle signal less lift; the main jet before it, far larger, left out",
 )
 
@@ -81,7 +81,7 @@ burning_share = relation(
     w_l=("1", "how much leaner it stops", 0.55),
     w_r=("1", "how much richer it stops", 0.60),
     valid="0 < lamda and 0 < lamda_0 and 0 < w_l and 0 < w_r",
-    example="b(lamda=1.05) = ?",
+    example="b(lamda=1.05) = 0.9045",
     source="model of this course, illustrative; misfire and spark left out",
 )
 
@@ -110,6 +110,6 @@ idle_mean_pressure = relation(
     eta=("1", "share of the heat that becomes work", 0.30),
     q=("N*m/kg", "heat that a kilogram of air burns", 2.95e6),
     valid="0 <= rho and 0 <= b <= 1 and 0 <= p_f and 0 <= delta_p and 0 < eta < 1 and 0 < q",
-    example="p(rho=0.4, b=0.9, p_f=109.95, delta_p=57.57) = ?",
+    example="p(rho=0.4, b=0.9, p_f=109.95, delta_p=57.57) = 151.1",
     source="balance of mean pressures; the share and the heat are this course's, illustrative",
 )

@@ -80,6 +80,7 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         config.use_directory_urls = False
         if not config.site_name or config.site_name == "Course":
             config.site_name = self.course.title or "Course"
+        config.copyright = config.copyright or escape(self.course.about.notice)  # the course's cautions, below every page
         config.theme.static_templates -= {"404.html", "sitemap.xml"}  # neither works in a folder without an address
         config.extra_css = [f"{ASSETS}/course.css", f"{ASSETS}/figures.css", *config.extra_css]
         config.extra_javascript.append(f"{ASSETS}/page.js")

@@ -114,6 +114,10 @@ def test_a_configuration_that_cannot_serve_is_refused_with_its_name(config: str,
         build_site(course, tmp_path / "site", variants=1)
 
 
+def test_the_notice_of_the_course_stands_below_every_page(site: Path) -> None:
+    assert all("A notice that only the tests read." in page.read_text("utf-8") for page in site.glob("*.html"))
+
+
 def test_the_lessons_stand_in_their_own_order_with_mixed_practice_last(site: Path) -> None:
     page = (site / "index.html").read_text("utf-8")
     contents = page[page.index('<nav class="md-nav md-nav--primary"') :]

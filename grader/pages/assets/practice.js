@@ -446,7 +446,7 @@
    * @param {string} answer
    */
   function verdictOf(found, asked, answer) {
-    const kind = VERDICTS[found.verdict] || VERDICTS.wrong;
+    const kind = VERDICTS[found.verdict] || { word: 'Not right', look: 'wrong', sign: 'cross' };
     const box = make('div', { class: 'practice-verdict', tabindex: '-1', role: 'group', 'data-look': kind.look, 'data-verdict': found.verdict });
     const word = found.verdict === 'slip' && !isNumber(asked) ? 'Not right' : kind.word;
     const line = make('p', { class: 'practice-word', id: fresh('verdict') }, signOf(kind.sign), make('span', { text: word }));
@@ -511,6 +511,14 @@
   }
 
   class CoursePractice extends HTMLElement {
+    constructor() {
+      super();
+      /** @type {{item: any, units: any, turn: number[]}[]} the questions, and for each the variants not asked yet */
+      this.questions = [];
+      this.place = 0;
+      this.level = 3;
+    }
+
     connectedCallback() {
       if (this.dataset.ready) return;
       const names = (this.dataset.packs || '').split(' ').filter(Boolean);
@@ -522,8 +530,6 @@
     start(names) {
       if (this.dataset.ready) return;
       const wanted = new Set((this.dataset.items || '').split(' ').filter(Boolean));
-      /** @type {{item: any, units: any, turn: number[]}[]} */
-      this.questions = [];
       for (const name of names) {
         const pack = packs.get(name);
         if (!pack) continue;
@@ -550,12 +556,12 @@
 
     /** A heading below the element's own. @param {string} text */
     heading(text) {
-      return make(headingOf((this.level || 3) + 1), { class: 'practice-subtitle', text });
+      return make(headingOf(this.level + 1), { class: 'practice-subtitle', text });
     }
 
     /** The question at a place with numbers not used yet. @param {number} place @param {boolean} go whether the focus goes to it */
     ask(place, go) {
-      const questions = this.questions || [];
+      const questions = this.questions;
       const { item, units, turn } = /** @type {any} */ (questions[place]);
       this.place = place;
       if (!turn.length) turn.push(...shuffle([...item.variants.keys()]));
@@ -622,14 +628,14 @@
     /** @param {Question} question */
     nextButtons(question) {
       const holder = make('div', { class: 'practice-buttons' });
-      const more = (this.questions || [])[this.place || 0];
-      const count = (this.questions || []).length;
+      const more = this.questions[this.place];
+      const count = this.questions.length;
       if (more && more.item.variants.length > 1) {
         const varied = more.item.variants[0] || {};
         const word = ['stem', 'answer', 'parts'].some((name) => name in varied) ? 'New numbers' : 'Again';
-        holder.append(button(word, () => this.ask(this.place || 0, true)));
+        holder.append(button(word, () => this.ask(this.place, true)));
       }
-      if (count > 1) holder.append(button('Next question', () => this.ask(((this.place || 0) + 1) % count, true), 'practice-button--main'));
+      if (count > 1) holder.append(button('Next question', () => this.ask((this.place + 1) % count, true), 'practice-button--main'));
       holder.hidden = true;
       holder.dataset.item = question.item;
       return holder;
@@ -644,7 +650,7 @@
 
     showList() {
       const states = solved.read();
-      const questions = this.questions || [];
+      const questions = this.questions;
       const right = questions.filter(({ item }) => states[item.item] === 'right').length;
       const text = questions.length > 1 ? `${right} of ${questions.length} solved` : '';
       if (this.score && this.score.textContent !== text) this.score.textContent = text;
@@ -659,7 +665,7 @@
         jump.addEventListener('click', () => this.ask(place, true));
         return make('li', {}, jump);
       }));
-      if (focused) this.list.querySelectorAll('button')[this.place || 0]?.focus();
+      if (focused) this.list.querySelectorAll('button')[this.place]?.focus();
     }
   }
 
