@@ -135,8 +135,8 @@ class States:
     through the carburetor, `fuel`, and of it `nozzle_fuel`, `idle_fuel`, `bleed_fuel`, `pull_over`; `jet_fuel` through the main jet;
     `nozzle_air` (bleed air into the nozzle), `back_bleed` (the part of it that comes through the idle circuit). `air_fuel`, `lam`
     (lambda). `rod_lift`, `level` (above the set one) [m]; `throttle`, `choke` [rad]; `mach` in the main venturi. `starved`: the inlet
-    lets in less fuel than is drawn; every circuit's fuel is then cut in one proportion. `flooded`: the float, wholly under, does not shut the needle; the
-    numbers are those of a level at the float's top, a real bowl would go on to overflow.
+    lets in less fuel than is drawn; every circuit's fuel is then cut in one proportion. `flooded`: the float, wholly under, does not
+    shut the needle; the numbers are those of a level at the float's top, a real bowl would go on to overflow.
     """
 
     manifold_pressure: Array

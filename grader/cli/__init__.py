@@ -14,7 +14,7 @@ import click
 
 from grader.base.errors import FindingsError, GraderError
 
-COMMANDS = ("check", "show", "site", "paper", "mark", "report", "decide", "certify", "revoke", "verify", "compute", "demo")
+COMMANDS = ("check", "show", "site", "paper", "mark", "report", "decide", "certify", "revoke", "verify", "compute", "curves", "demo")
 
 
 class Commands(click.Group):

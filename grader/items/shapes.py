@@ -246,7 +246,10 @@ def _unknown(name: str, node: Fields, shape: Record, allowed: list[str], report:
         return ""
     near = nearest(name, [other for other in allowed if other not in node.nodes])
     home = _home(name, shape, allowed)
-    if near:
+    below = node.nodes[name]
+    if " " in name and isinstance(below, Scalar) and not below.text:
+        mend = "inside { } text that holds a comma needs quotes"
+    elif near:
         mend = f"did you mean `{near}`?"
     elif home:
         mend = f"it belongs in `{home}`"

@@ -36,6 +36,12 @@ def test_every_node_has_its_line() -> None:
     assert dict(node.lines) == {"a": 2, "b": 7}
 
 
+def test_of_two_equal_names_the_first_is_kept() -> None:
+    node, findings = read("a: first\na: second\n")
+    assert isinstance(node, Fields)
+    assert (node.nodes["a"], [finding.line for finding in findings]) == (Scalar("first", 1), [2])
+
+
 def test_windows_line_ends_and_a_byte_order_mark_change_nothing() -> None:
     node, findings = read(b"\xef\xbb\xbfa: 1\r\nb: two\r\n")
     assert isinstance(node, Fields)

@@ -1,0 +1,239 @@
+"""
+The mixture curves as one picture: an SVG that a technician reads at a glance, on a desk or a phone, in light or dark.
+
+Colour never speaks alone: each curve has its own mark and its own dashes, and its numbers stand under the points.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from html import escape
+
+from grader.circuits.curves import Curve, Reading
+
+WIDTH, LEFT, RIGHT, TOP, DEEP = 560, 62, 54, 96, 300
+BAND = 0.05
+"""Half the width of the healthy band: less than this is hardly felt, and is a single sign in a signature."""
+LOWEST, HIGHEST = 8.0, 22.0
+"""No engine runs beyond; what lies there is drawn at the edge, with its number."""
+MARKS = ("circle", "square", "triangle", "diamond", "cross", "wedge", "ring")
+DASHES = ("", "9 4", "3 4", "12 4 3 4", "6 3 2 3 2 3")
+COLOURS = 6
+
+# Six hues that stay apart for all common kinds of colour blindness, each with a lighter one for a dark ground.
+STYLE = """
+svg { --ink: #16202b; --paper: #ffffff; --grid: #d5dbe2; --soft: #4c5865; --band: #dbe7f3; --rim: #7d9cbb;
+  --c0: #b84c00; --c1: #0067a5; --c2: #00755a; --c3: #a8437f; --c4: #7a5c00; --c5: #5b4bb0; }
+@media (prefers-color-scheme: dark) { svg { --ink: #eef2f6; --paper: #161a20; --grid: #38414c; --soft: #b3bdc8; --band: #263a4f; --rim: #6f93b8;
+  --c0: #ff9a57; --c1: #6cc0ff; --c2: #46d6ae; --c3: #f59bce; --c4: #e6c04d; --c5: #b7aaff; } }
+@media print { svg { --ink: #000000; --paper: #ffffff; --grid: #cccccc; --soft: #333333; --band: #e6e6e6; --rim: #777777; } }
+text { fill: var(--ink); font-family: "Helvetica Neue", Arial, "Liberation Sans", Roboto, sans-serif; font-size: 15px; }
+.head { font-size: 19px; font-weight: 700; } .soft { fill: var(--soft); font-size: 14px; } .mid { text-anchor: middle; } .end { text-anchor: end; }
+.num { font-size: 14.5px; font-variant-numeric: tabular-nums; } .name { font-weight: 700; }
+.paper { fill: var(--paper); } .band { fill: var(--band); stroke: var(--rim); stroke-width: 0.8; } .grid { stroke: var(--grid); stroke-width: 1; }
+.axis { stroke: var(--ink); stroke-width: 1.2; fill: none; } .even { stroke: var(--soft); stroke-width: 1.2; stroke-dasharray: 2 4; }
+.halo { paint-order: stroke; stroke: var(--paper); stroke-width: 4; stroke-linejoin: round; }
+.line { fill: none; stroke-width: 2.4; stroke-linejoin: round; } .well { stroke: var(--ink); } .mark { stroke-width: 2; } .dot { fill: var(--ink); }
+""" + "".join(f".s{n} {{ stroke: var(--c{n}); }} .f{n} {{ fill: var(--c{n}); stroke: var(--c{n}); }} .t{n} {{ fill: var(--c{n}); }}\n" for n in range(6))
+
+
+def mixture_chart(name: str, said: str, found: Sequence[Curve], stoichiometric: float) -> str:
+    """
+    The mixture at each operating point as an SVG: the healthy band, and a curve for each fault.
+
+    Parameters
+    ----------
+    name, said : str
+        The specimen, and what it works in, as printed.
+    found : sequence of Curve
+        The healthy one first, see `curves`.
+    stoichiometric : float
+        The fuel's.
+    """
+    chart = _Chart(found, stoichiometric)
+    return chart.svg(name, said)
+
+
+class _Chart:
+    def __init__(self, found: Sequence[Curve], stoichiometric: float) -> None:
+        self.healthy, self.faults, self.even = found[0], tuple(found[1:]), stoichiometric
+        numbers = [r.air_fuel for curve in found for r in curve.readings if math.isfinite(r.air_fuel)]
+        inside = [min(max(n, LOWEST), HIGHEST) for n in numbers] or [14.0]
+        self.low = max(LOWEST, min(11.0, math.floor(min(inside) - 0.4)))
+        self.high = min(HIGHEST, max(18.0, math.ceil(max(inside) + 0.4)))
+        self.count = len(self.healthy.readings)
+        self.parts: list[str] = []
+        self.labels: list[tuple[float, float]] = []
+
+    def x(self, place: int) -> float:
+        step = (WIDTH - LEFT - RIGHT) / self.count
+        return LEFT + step * (place + 0.5)
+
+    def y(self, mixture: float) -> float:
+        inside = min(max(mixture, self.low), self.high)
+        return TOP + DEEP * (self.high - inside) / (self.high - self.low)
+
+    def put(self, text: str) -> None:
+        self.parts.append(text)
+
+    def words(self, x: float, y: float, text: str, classes: str = "") -> None:
+        self.put(f'<text x="{x:.1f}" y="{y:.1f}"{f" class={chr(34)}{classes}{chr(34)}" if classes else ""}>{escape(text)}</text>')
+
+    def svg(self, name: str, said: str) -> str:
+        self._frame()
+        self._band()
+        self._points()
+        for place, curve in enumerate(self.faults):
+            self._curve(curve, place)
+        height = self._table()
+        head = f"{name}: mixture at its operating points"
+        told = escape(self._told(said))
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox="0 0 {WIDTH} {height:.0f}" '
+            f'style="width:100%;max-width:56rem;height:auto" aria-labelledby="t d"><title id="t">{escape(head)}</title>'
+            f'<desc id="d">{told}</desc><style>{STYLE}</style><rect class="paper" width="{WIDTH}" height="{height:.0f}"/>'
+            f'<text class="head" x="16" y="30">{escape(head)}</text><text class="soft" x="16" y="52">{escape(said)}</text>'
+            + "".join(self.parts)
+            + "</svg>\n"
+        )
+
+    def _told(self, said: str) -> str:
+        sentences = [said]
+        for curve in (self.healthy, *self.faults):
+            numbers = ", ".join(f"{r.point} {_shown(r.air_fuel)}" for r in curve.readings)
+            sentences.append(f"{curve.name or 'healthy'}: air-fuel ratio {numbers}")
+        return ". ".join(sentences) + "."
+
+    def _frame(self) -> None:
+        right, foot = WIDTH - RIGHT, TOP + DEEP
+        step = 1 if self.high - self.low <= 10 else 2
+        for mixture in range(math.ceil(self.low), math.floor(self.high) + 1, step):
+            y = self.y(mixture)
+            self.put(f'<line class="grid" x1="{LEFT}" x2="{right}" y1="{y:.1f}" y2="{y:.1f}"/>')
+            self.words(LEFT - 8, y + 5, str(mixture), "num end")
+        self._lambda(right)
+        self.put(f'<path class="axis" d="M{LEFT} {TOP}V{foot}H{right}V{TOP}"/>')
+        self.words(16, TOP - 14, "air-fuel ratio, by mass")
+        self.words(WIDTH - 16, TOP - 14, "lambda", "end")
+
+    def _lambda(self, right: float) -> None:
+        tenth = math.ceil(self.low / self.even * 10 - 1e-9)
+        while tenth / 10 * self.even <= self.high:
+            y = self.y(tenth / 10 * self.even)
+            self.put(f'<line class="axis" x1="{right}" x2="{right + 5}" y1="{y:.1f}" y2="{y:.1f}"/>')
+            self.words(right + 9, y + 5, f"{tenth / 10:.1f}", "num")
+            tenth += 1
+
+    def _band(self) -> None:
+        solved = [(self.x(place), r.air_fuel) for place, r in enumerate(self.healthy.readings) if math.isfinite(r.air_fuel)]
+        if solved:
+            over = " ".join(f"{x:.1f},{self.y(mixture * (1 + BAND)):.1f}" for x, mixture in solved)
+            under = " ".join(f"{x:.1f},{self.y(mixture * (1 - BAND)):.1f}" for x, mixture in reversed(solved))
+            self.put(f'<polygon class="band" points="{over} {under}"/>')
+        y = self.y(self.even)
+        self.put(f'<line class="even" x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}"/>')
+        self.words(LEFT + 8, TOP + 20, "↑ leaner", "soft halo")
+        self.words(LEFT + 8, TOP + DEEP - 10, "↓ richer", "soft halo")
+        self.words(WIDTH - RIGHT - 6, y - 6, f"stoichiometric {self.even:g}", "soft end halo")
+        self._line(self.healthy, "line well", "")
+        for x, mixture in solved:
+            self.put(f'<circle class="dot" cx="{x:.1f}" cy="{self.y(mixture):.1f}" r="3.4"/>')
+
+    def _line(self, curve: Curve, classes: str, dashes: str) -> None:
+        runs: list[list[str]] = [[]]
+        for place, r in enumerate(curve.readings):
+            if math.isfinite(r.air_fuel):
+                runs[-1].append(f"{self.x(place):.1f},{self.y(r.air_fuel):.1f}")
+            else:
+                runs.append([])
+        dash = f' stroke-dasharray="{dashes}"' if dashes else ""
+        for run in runs:
+            if len(run) > 1:
+                self.put(f'<polyline class="{classes}"{dash} points="{" ".join(run)}"/>')
+
+    def _curve(self, curve: Curve, place: int) -> None:
+        hue = place % COLOURS
+        self._line(curve, f"line s{hue}", DASHES[place % len(DASHES)])
+        for column, r in enumerate(curve.readings):
+            if not math.isfinite(r.air_fuel):
+                continue
+            x, y = self.x(column), self.y(r.air_fuel)
+            self.put(_mark(MARKS[place % len(MARKS)], x, y, hue))
+            if not self.low <= r.air_fuel <= self.high:
+                self._beyond(x, y, r, hue)
+
+    def _beyond(self, x: float, y: float, r: Reading, hue: int) -> None:
+        """The number of a point that lies off the scale, clear of those written there before."""
+        up = r.air_fuel > self.high
+        at = y + (22 if up else -12)
+        while any(abs(x - other) < 50 and abs(at - line) < 15 for other, line in self.labels):
+            at += 16 if up else -16
+        self.labels.append((x, at))
+        self.words(x, at, f"{'↑' if up else '↓'} {_shown(r.air_fuel)}", f"num mid halo t{hue}")
+
+    def _points(self) -> None:
+        for place, r in enumerate(self.healthy.readings):
+            first, _, second = r.point.partition(" ")
+            self.words(self.x(place), TOP + DEEP + 20, first, "mid")
+            self.words(self.x(place), TOP + DEEP + 37, second, "mid")
+
+    def _table(self) -> float:
+        y = TOP + DEEP + 62.0
+        y = self._row(y, "speed, rev/min", [f"{r.rpm:.0f}" for r in self.healthy.readings])
+        y = self._row(y, "vacuum, inHg, healthy", [_shown(r.vacuum_inHg) for r in self.healthy.readings])
+        self.put(f'<line class="line well" x1="16" x2="46" y1="{y - 5:.1f}" y2="{y - 5:.1f}"/>')
+        self.put(f'<circle class="dot" cx="31" cy="{y - 5:.1f}" r="3.4"/>')
+        band = f"healthy; the band is {BAND:.0%} to either side".replace("%", " %")
+        y = self._row(y, band, [_shown(r.air_fuel) for r in self.healthy.readings], indent=54, name=True)
+        for place, curve in enumerate(self.faults):
+            hue = place % COLOURS
+            dash = DASHES[place % len(DASHES)]
+            dashed = f' stroke-dasharray="{dash}"' if dash else ""
+            self.put(f'<line class="line s{hue}"{dashed} x1="16" x2="46" y1="{y - 5:.1f}" y2="{y - 5:.1f}"/>')
+            self.put(_mark(MARKS[place % len(MARKS)], 31, y - 5, hue))
+            y = self._row(y, curve.name, [_noted(r) for r in curve.readings], indent=54, name=True)
+        return y - 8
+
+    def _row(self, y: float, label: str, cells: Sequence[str], *, indent: float = 16, name: bool = False) -> float:
+        for line in _broken(label, 58):
+            self.words(indent, y, line, "name" if name else "soft")
+            y += 18
+        for place, cell in enumerate(cells):
+            self.words(self.x(place), y + 1, cell, "num mid")
+        return y + 27
+
+
+def _broken(label: str, most: int) -> list[str]:
+    """A label on lines of so many letters at most, broken at spaces."""
+    lines = [""]
+    for word in label.split(" "):
+        if lines[-1] and len(lines[-1]) + 1 + len(word) > most:
+            lines.append(word)
+        else:
+            lines[-1] = f"{lines[-1]} {word}".strip()
+    return lines
+
+
+def _noted(r: Reading) -> str:
+    return _shown(r.air_fuel) + ("*" if r.starved or r.flooded else "")
+
+
+def _shown(number: float) -> str:
+    return f"{number:.1f}" if math.isfinite(number) else "–"
+
+
+def _mark(kind: str, x: float, y: float, hue: int) -> str:
+    r = 5.0
+    if kind == "circle":
+        return f'<circle class="mark f{hue}" cx="{x:.1f}" cy="{y:.1f}" r="{r}"/>'
+    if kind == "ring":
+        return f'<circle class="mark paper s{hue}" cx="{x:.1f}" cy="{y:.1f}" r="{r}"/>'
+    shapes = {
+        "square": f"M{-r} {-r}h{2 * r}v{2 * r}h{-2 * r}z",
+        "triangle": f"M0 {-r - 1}L{r + 1} {r}H{-r - 1}z",
+        "diamond": f"M0 {-r - 1.5}L{r + 1.5} 0L0 {r + 1.5}L{-r - 1.5} 0z",
+        "wedge": f"M0 {r + 1}L{r + 1} {-r}H{-r - 1}z",
+        "cross": f"M{-r} {-r}L{r} {r}M{r} {-r}L{-r} {r}",
+    }
+    return f'<path class="mark f{hue}" transform="translate({x:.1f} {y:.1f})" d="{shapes[kind]}"/>'
