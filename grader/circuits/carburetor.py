@@ -205,13 +205,18 @@ def solve(
     made = carburetor if isinstance(carburetor, Carburetor) else healthy(carburetor)
     if checked:
         require_sound(made)
-    width = max((np.size(getattr(made, f.name)) for f in fields(made) if isinstance(getattr(made, f.name), np.ndarray)), default=1)
-    rows = max(1, BLOCK // width)
+    rows = max(1, BLOCK // columns_of(made))
     blocks = []
     for start in range(0, max(len(points), 1), rows):
         cut = slice(start, start + rows)
         blocks.append(_block(made, points.part(cut), _conditions_of(conditions, cut), method))
     return blocks[0] if len(blocks) == 1 else _joined(blocks)
+
+
+def columns_of(carburetor: Carburetor) -> int:
+    """How many carburetors stand side by side."""
+    values = (getattr(carburetor, f.name) for f in fields(carburetor))
+    return max((value.shape[-1] for value in values if isinstance(value, np.ndarray) and value.ndim), default=1)
 
 
 def _conditions_of(conditions: Conditions, rows: slice) -> Conditions:
@@ -253,8 +258,8 @@ def complete(c: Carburetor, conditions: Conditions, b: Breath, throttle: Values,
     level = float_level(c, density, b.air)
     rods = rod_lift(c, b.horn - b.manifold, throttle)
     path = fuel_path(c, air, density, b, throttle, level, rods)
-    shape = np.broadcast_shapes(*(np.shape(value) for value in vars(path).values() if isinstance(value, np.ndarray)), b.air.shape)
-    x, flows = meter(path, shape, method)
+    x, flows = meter(path, method)
+    shape = np.broadcast_shapes(b.air.shape, (columns_of(c),))
     return _states(c, conditions, b, throttle, choke, level, rods, x, flows, shape)
 
 

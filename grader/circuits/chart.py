@@ -114,7 +114,7 @@ class _Chart:
             self.words(LEFT - 8, y + 5, str(mixture), "num end")
         self._lambda(right)
         self.put(f'<path class="axis" d="M{LEFT} {TOP}V{foot}H{right}V{TOP}"/>')
-        self.words(16, TOP - 14, "air-fuel ratio, by mass")
+        self.words(16, TOP - 14, "air-fuel ratio: ↑ leaner, ↓ richer")
         self.words(WIDTH - 16, TOP - 14, "lambda", "end")
 
     def _lambda(self, right: float) -> None:
@@ -133,8 +133,6 @@ class _Chart:
             self.put(f'<polygon class="band" points="{over} {under}"/>')
         y = self.y(self.even)
         self.put(f'<line class="even" x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}"/>')
-        self.words(LEFT + 8, TOP + 20, "↑ leaner", "soft halo")
-        self.words(LEFT + 8, TOP + DEEP - 10, "↓ richer", "soft halo")
         self.words(WIDTH - RIGHT - 6, y - 6, f"stoichiometric {self.even:g}", "soft end halo")
         self._line(self.healthy, "line well", "")
         for x, mixture in solved:
@@ -193,6 +191,12 @@ class _Chart:
             self.put(f'<line class="line s{hue}"{dashed} x1="16" x2="46" y1="{y - 5:.1f}" y2="{y - 5:.1f}"/>')
             self.put(_mark(MARKS[place % len(MARKS)], 31, y - 5, hue))
             y = self._row(y, curve.name, [_noted(r) for r in curve.readings], indent=54, name=True)
+        readings = [r for curve in self.faults for r in curve.readings]
+        notes = ["* starved: the inlet lets in less fuel than the circuits draw"] if any(r.starved for r in readings) else []
+        notes += ["† the float does not shut the needle: the bowl floods"] if any(r.flooded for r in readings) else []
+        for note in notes:
+            self.words(16, y, note, "soft")
+            y += 20
         return y - 8
 
     def _row(self, y: float, label: str, cells: Sequence[str], *, indent: float = 16, name: bool = False) -> float:
@@ -216,7 +220,7 @@ def _broken(label: str, most: int) -> list[str]:
 
 
 def _noted(r: Reading) -> str:
-    return _shown(r.air_fuel) + ("*" if r.starved or r.flooded else "")
+    return _shown(r.air_fuel) + ("*" if r.starved else "") + ("†" if r.flooded else "")
 
 
 def _shown(number: float) -> str:

@@ -8,7 +8,7 @@ import numpy as np
 
 from grader.base.errors import UseError
 from grader.circuits.air import Array, Values
-from grader.circuits.carburetor import SEA_LEVEL, Conditions, Points, States, solve
+from grader.circuits.carburetor import SEA_LEVEL, Conditions, Points, States, columns_of, solve
 from grader.circuits.solving import Method
 from grader.circuits.specimens import Carburetor, OperatingPoint, Specimen, healthy, require_sound
 
@@ -60,7 +60,7 @@ def idle_speed(carburetor: Carburetor, specimen: Specimen, conditions: Condition
     """
     require_sound(carburetor)
     point, drag = idle_point(specimen), idle_drag(specimen)
-    width = max(np.size(getattr(carburetor, name)) for name in carburetor.__dataclass_fields__ if _is_column(carburetor, name))
+    width = columns_of(carburetor)
     low, high = np.full(width, SLOWEST), np.full(width, FASTEST)
     for _ in range(HALVINGS):
         middle = (low + high) / 2
@@ -69,10 +69,6 @@ def idle_speed(carburetor: Carburetor, specimen: Specimen, conditions: Condition
         low, high = np.where(faster, middle, low), np.where(faster, high, middle)
     speed = (low + high) / 2
     return np.where(speed < STALLED, np.nan, speed)
-
-
-def _is_column(carburetor: Carburetor, name: str) -> bool:
-    return isinstance(getattr(carburetor, name), float | int | np.ndarray)
 
 
 def _each_at(c: Carburetor, point: OperatingPoint, speed: Array, conditions: Conditions, method: Method) -> States:

@@ -216,8 +216,9 @@ def fuel_path(c: Carburetor, air: Air, fuel_density: Values, b: Breath, throttle
     )
 
 
-def meter(path: FuelPath, shape: tuple[int, ...], method: Method) -> tuple[Array, Flows]:
+def meter(path: FuelPath, method: Method) -> tuple[Array, Flows]:
     """Solve the fuel's path: the idle node's depression and every flow; NaN where none balances."""
+    shape = np.broadcast_shapes(*(value.shape for value in vars(path).values() if isinstance(value, np.ndarray)))
     spread = lambda value: np.array(np.broadcast_to(value, shape), dtype=np.float64)  # noqa: E731
     low = spread(np.minimum(path.air, 0.0) - 1)
     strongest = np.maximum(np.maximum(path.below_plate, path.above_plate), np.maximum(path.nozzle_depression, 0.0))
