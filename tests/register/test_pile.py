@@ -274,7 +274,7 @@ def test_an_archive_is_opened_with_care(register: Register, folder: Path, tmp_pa
     assert not (tmp_path / "c-01.json").exists()
 
 
-@pytest.mark.parametrize("data", [b"", b"PK\x03\x04broken", packed(("a.json", b"{}"))[:-30]])
+@pytest.mark.parametrize("data", [b"", b"PK\x03\x04broken", packed(("a.json", b"{}"))[:-30]], ids=["empty", "broken", "cut"])
 def test_a_broken_archive_is_set_aside(register: Register, folder: Path, data: bytes) -> None:
     (folder / "a.zip").write_bytes(data)
     assert codes(run(register, folder)) == [("a.zip", "broken-archive")]
