@@ -1,8 +1,8 @@
 """
 Air on arrays: what stands round the carburetor, and how it flows through holes, past plates and through a venturi.
 
-Plain NumPy, for the whole carburetor, which solves thousands of states at once. The same laws stand singly, with their symbols and
-working, in `principles` and `main`; tests hold the two together.
+Plain NumPy, for the whole carburetor, which solves thousands of states at once. The same laws stand singly, with their symbols
+and working, in `principles` and `main`; tests hold the two together.
 """
 
 from __future__ import annotations
@@ -57,7 +57,7 @@ def standard_air(altitude: Values = 0.0, temperature: Values | None = None, humi
 
     Examples
     --------
-    >>> round(standard_air(1219.2).pressure / 1000, 2), round(standard_air().density, 4)
+    >>> round(float(standard_air(1219.2).pressure) / 1000, 2), round(float(standard_air().density), 4)
     (87.51, 1.225)
     """
     _within("altitude", altitude, 0.0, 11_000.0, "m")
@@ -101,7 +101,8 @@ def saturation_pressure(temperature: Values) -> Values:
     2340.0
     """
     t = temperature - 273.15
-    return 611.21 * np.exp((18.678 - t / 234.5) * t / (257.14 + t))
+    full: Values = 611.21 * np.exp((18.678 - t / 234.5) * t / (257.14 + t))
+    return full
 
 
 def circle(bore: Values) -> Values:
@@ -111,7 +112,8 @@ def circle(bore: Values) -> Values:
 
 def in_series(first: Values, second: Values) -> Values:
     """Two restrictions one behind the other as one: of what area times discharge coefficient."""
-    return first * second / np.sqrt(first * first + second * second + 1e-30)
+    both: Values = first * second / np.sqrt(first * first + second * second + 1e-30)
+    return both
 
 
 def isentropic_flow(area: Values, upstream: Values, temperature: Values, downstream: Values) -> Values:
@@ -123,11 +125,14 @@ def isentropic_flow(area: Values, upstream: Values, temperature: Values, downstr
     Source: isentropic flow of an ideal gas.
 
     >>> round(float(isentropic_flow(1e-4, 101000.0, 288.0, 40000.0)) * 1000, 2)
-    24.06
+    24.05
     """
     ratio = np.minimum(np.maximum(downstream / np.maximum(upstream, 1e-9), CRITICAL_RATIO), 1.0)
     work = ratio**_EXPONENT  # so that ratio^(1/gamma) is ratio over work: one power instead of two
-    return area * upstream / np.sqrt(AIR_CONSTANT * temperature) * (ratio / work) * np.sqrt((1 - work) * (2 / _EXPONENT))
+    passed: Values = (
+        area * upstream / np.sqrt(AIR_CONSTANT * temperature) * (ratio / work) * np.sqrt((1 - work) * (2 / _EXPONENT))
+    )
+    return passed
 
 
 def venturi_depression(flow: Values, area: Values, pressure: Values, temperature: Values) -> tuple[Array, Array]:
@@ -145,8 +150,8 @@ def venturi_depression(flow: Values, area: Values, pressure: Values, temperature
 
     Notes
     -----
-    The isentropic law turned round, on its subsonic side. Where the Mach number is not below `VENTURI_MACH_LIMIT` the depression is
-    not to be used.
+    The isentropic law turned round, on its subsonic side. Where the Mach number is not below `VENTURI_MACH_LIMIT` the depression
+    is not to be used.
 
     Source: isentropic flow of an ideal gas.
 
@@ -193,4 +198,5 @@ def plate_opening(bore: Values, shaft: Values, closed_angle: Values, opened: Val
     k = np.minimum(np.maximum(np.cos(closed_angle + opened) / np.cos(closed_angle), a), 1.0)
     b = np.minimum(a / np.maximum(k, 1e-12), 1.0)
     ring = np.arccos(a) - a * np.sqrt(1 - a * a) + a * np.sqrt(1 - b * b) - k * np.arccos(b)
-    return bore * bore / 2 * np.maximum(ring, 0.0)
+    open_area: Values = bore * bore / 2 * np.maximum(ring, 0.0)
+    return open_area

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from enum import IntEnum
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +18,8 @@ from grader.base.errors import RangeError
 from grader.circuits.air import VENTURI_MACH_LIMIT, Air, Array, Values, standard_air
 from grader.circuits.fuels import GASOLINE, SET_TEMPERATURE, Fuel
 from grader.circuits.solving import Method
-from grader.circuits.specimens import Carburetor, OperatingPoint, Specimen, float_holds, healthy, require_sound
+from grader.circuits.sound import float_holds, require_sound
+from grader.circuits.specimens import Carburetor, OperatingPoint, Specimen, healthy
 from grader.circuits.whole.breathing import Breath, air_path, breathe
 from grader.circuits.whole.metering import (
     Flows,
@@ -63,7 +63,7 @@ _WORDS = {
 
 @dataclass(frozen=True)
 class Conditions:
-    """What the carburetor works in: the air round it, the fuel, the fuel's temperature [K]. One for all points, or arrays, one each."""
+    """What the carburetor works in: the air round it, the fuel, its temperature [K]. One for all points, or arrays, one each."""
 
     air: Air = standard_air()  # noqa: RUF009 (frozen, holds only numbers)
     fuel: Fuel = GASOLINE
@@ -76,7 +76,8 @@ SEA_LEVEL = Conditions()
 @dataclass(frozen=True)
 class Points:
     """
-    Operating points, an array each: speed [rev/s], throttle angle from closed [rad]; `on_stop` where the throttle rests on its stop.
+    Operating points, an array each: speed [rev/s], throttle angle from closed [rad]; `on_stop` where the throttle rests on
+    its stop.
 
     `choke` is the choke's opening [rad]; left out, the choke is warm and fully open.
     """
@@ -131,12 +132,13 @@ class States:
     What the carburetors do, arrays of (points, carburetors), all SI; NaN where `reason` is not 0.
 
     Pressures: `manifold_pressure`, `vacuum` (below ambient), `main_depression` and `nozzle_depression` (below the air horn),
-    `idle_depression` and `well_depression` (below the bowl's air), `choke_drop` (across the choke plate). Flows: `engine_air`, `air`
-    through the carburetor, `fuel`, and of it `nozzle_fuel`, `idle_fuel`, `bleed_fuel`, `pull_over`; `jet_fuel` through the main jet;
-    `nozzle_air` (bleed air into the nozzle), `back_bleed` (the part of it that comes through the idle circuit). `air_fuel`, `lam`
-    (lambda). `rod_lift`, `level` (above the set one) [m]; `throttle`, `choke` [rad]; `mach` in the main venturi. `starved`: the inlet
-    lets in less fuel than is drawn; every circuit's fuel is then cut in one proportion. `flooded`: the float, wholly under, does not
-    shut the needle; the numbers are those of a level at the float's top, a real bowl would go on to overflow.
+    `idle_depression` and `well_depression` (below the bowl's air), `choke_drop` (across the choke plate). Flows:
+    `engine_air`, `air` through the carburetor, `fuel`, and of it `nozzle_fuel`, `idle_fuel`, `bleed_fuel`, `pull_over`;
+    `jet_fuel` through the main jet; `nozzle_air` (bleed air into the nozzle), `back_bleed` (the part of it that comes through
+    the idle circuit). `air_fuel`, `lam` (lambda). `rod_lift`, `level` (above the set one) [m]; `throttle`, `choke` [rad];
+    `mach` in the main venturi. `starved`: the inlet lets in less fuel than is drawn; every circuit's fuel is then cut in one
+    proportion. `flooded`: the float, wholly under, does not shut the needle; the numbers are those of a level at the float's
+    top, a real bowl would go on to overflow.
     """
 
     manifold_pressure: Array
@@ -209,7 +211,7 @@ def solve(
     blocks = []
     for start in range(0, max(len(points), 1), rows):
         cut = slice(start, start + rows)
-        blocks.append(_block(made, points.part(cut), _conditions_of(conditions, cut), method))
+        blocks.append(_block(made, points.part(cut), in_rows(conditions, cut), method))
     return blocks[0] if len(blocks) == 1 else _joined(blocks)
 
 
@@ -219,7 +221,7 @@ def columns_of(carburetor: Carburetor) -> int:
     return max((value.shape[-1] for value in values if isinstance(value, np.ndarray) and value.ndim), default=1)
 
 
-def _conditions_of(conditions: Conditions, rows: slice) -> Conditions:
+def in_rows(conditions: Conditions, rows: slice) -> Conditions:
     """The conditions of some rows, as columns that spread over carburetors."""
 
     def cut(value: Values) -> Values:
@@ -239,7 +241,9 @@ def _joined(blocks: Sequence[States]) -> States:
 
 def positions(c: Carburetor, points: Points) -> tuple[Values, Values, Values]:
     """Speed, throttle and choke of points as columns; a stop set wrong and a choke that is stuck come into play here."""
-    throttle = np.clip(points.throttle[:, None] + points.on_stop[:, None] * c.stop_error, 0.0, np.pi / 2 - c.throttle_closed_angle)
+    throttle = np.clip(
+        points.throttle[:, None] + points.on_stop[:, None] * c.stop_error, 0.0, np.pi / 2 - c.throttle_closed_angle
+    )
     asked: Values = c.choke_travel if points.choke is None else points.choke[:, None]
     choke = np.where(np.isnan(c.choke_held_at), asked, c.choke_held_at)
     speed = points.speed[:, None] if points.speed.ndim == 1 else points.speed  # rows, or one for each row and column
@@ -331,5 +335,3 @@ def _reasons(b: Breath, x: Array, fuel: Array) -> NDArray[np.int8]:
     found = np.where(np.isfinite(x), found, Reason.NO_FUEL_BALANCE)
     found = np.where(b.mach < VENTURI_MACH_LIMIT, found, Reason.VENTURI_NEAR_SONIC)
     return np.asarray(np.where(np.isfinite(b.manifold), found, Reason.NO_AIR_BALANCE), dtype=np.int8)
-
-

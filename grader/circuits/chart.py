@@ -25,17 +25,32 @@ COLOURS = 6
 STYLE = """
 svg { --ink: #16202b; --paper: #ffffff; --grid: #d5dbe2; --soft: #4c5865; --band: #dbe7f3; --rim: #7d9cbb;
   --c0: #b84c00; --c1: #0067a5; --c2: #00755a; --c3: #a8437f; --c4: #7a5c00; --c5: #5b4bb0; }
-@media (prefers-color-scheme: dark) { svg { --ink: #eef2f6; --paper: #161a20; --grid: #38414c; --soft: #b3bdc8; --band: #263a4f; --rim: #6f93b8;
+@media (prefers-color-scheme: dark) { svg {
+  --ink: #eef2f6; --paper: #161a20; --grid: #38414c; --soft: #b3bdc8; --band: #263a4f; --rim: #6f93b8;
   --c0: #ff9a57; --c1: #6cc0ff; --c2: #46d6ae; --c3: #f59bce; --c4: #e6c04d; --c5: #b7aaff; } }
-@media print { svg { --ink: #000000; --paper: #ffffff; --grid: #cccccc; --soft: #333333; --band: #e6e6e6; --rim: #777777; } }
+@media print { svg { --ink: #000000; --paper: #ffffff; --grid: #cccccc; --soft: #333333; --band: #e6e6e6; --rim: #777777;
+  --c0: #b84c00; --c1: #0067a5; --c2: #00755a; --c3: #a8437f; --c4: #7a5c00; --c5: #5b4bb0; } }
 text { fill: var(--ink); font-family: "Helvetica Neue", Arial, "Liberation Sans", Roboto, sans-serif; font-size: 15px; }
-.head { font-size: 19px; font-weight: 700; } .soft { fill: var(--soft); font-size: 14px; } .mid { text-anchor: middle; } .end { text-anchor: end; }
-.num { font-size: 14.5px; font-variant-numeric: tabular-nums; } .name { font-weight: 700; }
-.paper { fill: var(--paper); } .band { fill: var(--band); stroke: var(--rim); stroke-width: 0.8; } .grid { stroke: var(--grid); stroke-width: 1; }
-.axis { stroke: var(--ink); stroke-width: 1.2; fill: none; } .even { stroke: var(--soft); stroke-width: 1.2; stroke-dasharray: 2 4; }
+.head { font-size: 19px; font-weight: 700; }
+.soft { fill: var(--soft); font-size: 14px; }
+.num { font-size: 14.5px; font-variant-numeric: tabular-nums; }
+.name { font-weight: 700; }
+.mid { text-anchor: middle; }
+.end { text-anchor: end; }
+.paper { fill: var(--paper); }
+.band { fill: var(--band); stroke: var(--rim); stroke-width: 0.8; }
+.grid { stroke: var(--grid); stroke-width: 1; }
+.axis { stroke: var(--ink); stroke-width: 1.2; fill: none; }
+.even { stroke: var(--soft); stroke-width: 1.2; stroke-dasharray: 2 4; }
 .halo { paint-order: stroke; stroke: var(--paper); stroke-width: 4; stroke-linejoin: round; }
-.line { fill: none; stroke-width: 2.4; stroke-linejoin: round; } .well { stroke: var(--ink); } .mark { stroke-width: 2; } .dot { fill: var(--ink); }
-""" + "".join(f".s{n} {{ stroke: var(--c{n}); }} .f{n} {{ fill: var(--c{n}); stroke: var(--c{n}); }} .t{n} {{ fill: var(--c{n}); }}\n" for n in range(6))
+.line { fill: none; stroke-width: 2.4; stroke-linejoin: round; }
+.well { stroke: var(--ink); }
+.mark { stroke-width: 2; }
+.dot { fill: var(--ink); }
+""" + "".join(
+    f".s{n} {{ stroke: var(--c{n}); }} .f{n} {{ fill: var(--c{n}); stroke: var(--c{n}); }} .t{n} {{ fill: var(--c{n}); }}\n"
+    for n in range(COLOURS)
+)
 
 
 def mixture_chart(name: str, said: str, found: Sequence[Curve], stoichiometric: float) -> str:
@@ -86,6 +101,7 @@ class _Chart:
         self._points()
         for place, curve in enumerate(self.faults):
             self._curve(curve, place)
+        self.words(WIDTH - RIGHT - 6, self.y(self.even) - 6, f"stoichiometric {self.even:g}", "soft end halo")
         height = self._table()
         head = f"{name}: mixture at its operating points"
         told = escape(self._told(said))
@@ -133,7 +149,6 @@ class _Chart:
             self.put(f'<polygon class="band" points="{over} {under}"/>')
         y = self.y(self.even)
         self.put(f'<line class="even" x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}"/>')
-        self.words(WIDTH - RIGHT - 6, y - 6, f"stoichiometric {self.even:g}", "soft end halo")
         self._line(self.healthy, "line well", "")
         for x, mixture in solved:
             self.put(f'<circle class="dot" cx="{x:.1f}" cy="{self.y(mixture):.1f}" r="3.4"/>')

@@ -1,4 +1,5 @@
-"""The computed carburetor as a technician reads it: a row for each operating point, a block for each fault, in the trade's units."""
+"""The computed carburetor as a technician reads it: a row for each operating point, a block for each fault, in the trade's
+units."""
 
 from __future__ import annotations
 
@@ -9,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from grader.base.quantities import unit
-from grader.circuits.carburetor import SEA_LEVEL, Conditions, Points, Reason, States, points_of, solve
+from grader.circuits.carburetor import SEA_LEVEL, Conditions, Reason, States, points_of, solve
+from grader.circuits.cold import solve_cold
 from grader.circuits.faults import Fault
 from grader.circuits.specimens import Specimen, healthy, side_by_side
 
@@ -22,14 +24,15 @@ _INHG, _INCH, _DEGREE = (float(unit(name).factor) for name in ("inHg", "in", "de
 @dataclass(frozen=True, slots=True)
 class Reading:
     """
-    One operating point of one carburetor in the trade's units; a number is NaN where the point has no solution, `reason` says why.
+    One operating point of one carburetor in the trade's units; a number is NaN where the point has no solution, `reason` says
+    why.
 
     `change` is that of the air-fuel ratio over the healthy carburetor's in the same conditions: 0.05 is 5 % leaner.
     """
 
     point: str
     rpm: float
-    vacuum_inHg: float  # noqa: N815 (the unit's own spelling, and the name in the JSON)
+    vacuum_inHg: float
     air_g_s: float
     fuel_g_s: float
     air_fuel: float
@@ -83,12 +86,12 @@ def curves(
     conditions: Conditions = SEA_LEVEL,
     *,
     together: bool = False,
-    points: Points | None = None,
+    coil_temperature: float | None = None,
 ) -> tuple[Curve, ...]:
     """
     The healthy carburetor's curve, then one for each fault; with `together`, one for all of them at once.
 
-    `points` replaces the sheet's operating points where they are moved (a cold engine's choke); it keeps their number.
+    With a `coil_temperature` [K] the engine is cold: the choke and the fast-idle cam stand where they come to rest.
     """
     made = healthy(specimen)
     if together and faults:
@@ -98,7 +101,11 @@ def curves(
         columns, names = [made, spoilt], [(" and ".join(f.name for f in faults), " ".join(f.says for f in faults))]
     else:
         columns, names = [made, *(fault.applied(made) for fault in faults)], [(f.name, f.says) for f in faults]
-    states = solve(side_by_side(columns), points_of(specimen.points) if points is None else points, conditions)
+    beside, points = side_by_side(columns), points_of(specimen.points)
+    if coil_temperature is None:
+        states = solve(beside, points, conditions)
+    else:
+        states = solve_cold(beside, points, coil_temperature, conditions)
     return tuple(
         Curve(name, says, readings(specimen, states, column)) for column, (name, says) in enumerate([("", "healthy"), *names])
     )
@@ -164,5 +171,3 @@ def mixture_span(found: Sequence[Curve]) -> tuple[float, float]:
     """The least and the greatest air-fuel ratio that the curves reach."""
     numbers = [r.air_fuel for curve in found for r in curve.readings if np.isfinite(r.air_fuel)]
     return (min(numbers), max(numbers)) if numbers else (math.nan, math.nan)
-
-

@@ -1,8 +1,8 @@
 """
 What goes wrong with a carburetor, each fault as a change of its values, and the names by which commands call them.
 
-A name is what the trade says, in lower case, its words joined by hyphens: `rod-stuck-down`, `level-1/8-in-high`. Of a size that matters
-the figure stands in the name. Where only one fault starts so, the first words are enough: `needle-worn`.
+A name is what the trade says, in lower case, its words joined by hyphens: `rod-stuck-down`, `level-1/8-in-high`. Of a size
+that matters the figure stands in the name. Where only one fault starts so, the first words are enough: `needle-worn`.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -26,7 +26,8 @@ How = Literal["add", "times", "hold"]
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A value changed: `add` an amount, multiply it (`times`), or `hold` it there. SI; `of` takes the amount from another value."""
+    """A value changed: `add` an amount, multiply it (`times`), or `hold` it there. SI; `of` takes the amount from another
+    value."""
 
     name: str
     how: How
@@ -62,7 +63,8 @@ class Fault:
 
     def applied(self, carburetor: Specimen, size: float = 1.0) -> Carburetor:
         """
-        The carburetor with so much of the fault: 0 is healthy, 1 the fault as named; for what only sticks, anything above 0 is all.
+        The carburetor with so much of the fault: 0 is healthy, 1 the fault as named; for what only sticks, anything above 0
+        is all.
 
         Raises `UseError` where the carburetor does not have the part, `RangeError` for a size below 0.
         """
@@ -71,7 +73,7 @@ class Fault:
         if not self.fits(carburetor):
             raise UseError(f"{carburetor.id} cannot have `{self.name}`: its {self.needs} is 0")
         made = carburetor if isinstance(carburetor, Carburetor) else healthy(carburetor)
-        changed = {change.name: change.applied(getattr(made, change.name), size, made) for change in self.changes}
+        changed: dict[str, Any] = {change.name: change.applied(getattr(made, change.name), size, made) for change in self.changes}
         return replace(made, **changed)
 
 
@@ -102,8 +104,16 @@ def _fault(name: str, says: str, *changes: Change, needs: str = "") -> Fault:
 
 _ALL = (
     # The float circuit.
-    _fault("level-1/8-in-high", "The float is set so that the fuel stands 1/8 in too high in the bowl.", _add("level_error", 0.125, "in")),
-    _fault("level-1/8-in-low", "The float is set so that the fuel stands 1/8 in too low in the bowl.", _add("level_error", -0.125, "in")),
+    _fault(
+        "level-1/8-in-high",
+        "The float is set so that the fuel stands 1/8 in too high in the bowl.",
+        _add("level_error", 0.125, "in"),
+    ),
+    _fault(
+        "level-1/8-in-low",
+        "The float is set so that the fuel stands 1/8 in too low in the bowl.",
+        _add("level_error", -0.125, "in"),
+    ),
     _fault(
         "needle-worn-level-3/8-in-high",
         "A worn needle lets fuel past until it stands 3/8 in too high.",
@@ -123,7 +133,9 @@ _ALL = (
     _fault("economiser-blocked-to-1/6", "Dirt leaves a sixth of the economiser.", _times("economiser_open_share", 1 / 6)),
     _fault("mixture-screw-1/2-turn-in", "The mixture screw stands half a turn too far in.", _add("mixture_screw_turns", -0.5)),
     _fault("mixture-screw-1/2-turn-out", "The mixture screw stands half a turn too far out.", _add("mixture_screw_turns", 0.5)),
-    _fault("plates-2-deg-too-far-open", "The throttle stop holds the plates 2° too far open at idle.", _add("stop_error", 2, "deg")),
+    _fault(
+        "plates-2-deg-too-far-open", "The throttle stop holds the plates 2° too far open at idle.", _add("stop_error", 2, "deg")
+    ),
     # The main circuit.
     _fault("main-jet-blocked-to-0.85", "Varnish leaves 85 % of the main jet.", _times("main_jet_open_share", 0.85)),
     _fault("main-jet-0.004-in-over", "A main jet 0.004 in too large is fitted.", _add("main_jet", 0.004, "in")),
@@ -136,23 +148,51 @@ _ALL = (
         Change("gasket_leak", "add", 0.65 * _si(_hole(0.030), "in^2")),
     ),
     # Air where none should come in.
-    _fault("manifold-leak-1/8-in", "Air leaks into the manifold as through a hole of 1/8 in.", _add("manifold_leak", _hole(0.125), "in^2")),
-    _fault("throttle-shaft-worn", "The throttle shaft is worn; 0.008 in² more air a barrel passes it.", _add("throttle_clearance", 0.008, "in^2")),
+    _fault(
+        "manifold-leak-1/8-in",
+        "Air leaks into the manifold as through a hole of 1/8 in.",
+        _add("manifold_leak", _hole(0.125), "in^2"),
+    ),
+    _fault(
+        "throttle-shaft-worn",
+        "The throttle shaft is worn; 0.008 in² more air a barrel passes it.",
+        _add("throttle_clearance", 0.008, "in^2"),
+    ),
     # Metering rods.
     _fault("rod-stuck-down", "The metering rods stick in the jets at the bottom.", _hold("rod_held_at", 0)),
     _fault("rod-stuck-up", "The metering rods stick at the top.", Change("rod_held_at", "hold", 0.0, "greatest_rod_lift")),
     _fault("spring-weak-force-x-0.5", "The power spring is weak: half its force.", _times("power_spring_force", 0.5)),
-    _fault("spring-strong-force-x-2.2", "The power spring is stretched or the wrong one: 2.2 times its force.", _times("power_spring_force", 2.2)),
-    _fault("piston-bore-leaking", "Vacuum leaks past the piston, which pulls as one of three tenths its diameter.", _times("vacuum_piston_bore", 0.3)),
+    _fault(
+        "spring-strong-force-x-2.2",
+        "The power spring is stretched or the wrong one: 2.2 times its force.",
+        _times("power_spring_force", 2.2),
+    ),
+    _fault(
+        "piston-bore-leaking",
+        "Vacuum leaks past the piston, which pulls as one of three tenths its diameter.",
+        _times("vacuum_piston_bore", 0.3),
+    ),
     _fault("lifter-tab-0.110-in-high", "The lifter tab is bent 0.110 in too high.", _add("lifter_offset", 0.110, "in")),
     # Accelerator pump.
     _fault("pump-discharge-check-missing", "The pump's discharge check was left out.", _times("check_weight_share", 0)),
     _fault("pump-discharge-check-leaking", "The pump's discharge check does not seat.", _add("check_leak_share", 0.3)),
-    _fault("pump-jet-bleed-blocked", "Dirt blocks the air bleed of the pump jets.", _times("pump_jet_bleed", 0), needs="pump_jet_bleed"),
+    _fault(
+        "pump-jet-bleed-blocked",
+        "Dirt blocks the air bleed of the pump jets.",
+        _times("pump_jet_bleed", 0),
+        needs="pump_jet_bleed",
+    ),
     # Vents, choke plate, air cleaner.
     _fault("bowl-vent-blocked", "Dirt leaves a hundredth of the bowl vent.", _times("bowl_vent_area", 0.01)),
     _fault("choke-stuck-at-20-deg", "The choke plate sticks 20° open, engine warm.", _hold("choke_held_at", 20, "deg")),
     _fault("choke-stuck-at-45-deg", "The choke plate sticks 45° open, engine warm.", _hold("choke_held_at", 45, "deg")),
+    _fault(
+        "vacuum-break-split",
+        "The vacuum break's diaphragm is split; it no longer opens a cold choke after the start.",
+        _times("vacuum_break_spring", 0),
+    ),
+    _fault("choke-coil-15-deg-rich", "The coil's cover is turned 15° rich of its mark.", _add("coil_index", -15, "deg")),
+    _fault("choke-coil-15-deg-lean", "The coil's cover is turned 15° lean of its mark.", _add("coil_index", 15, "deg")),
     _fault("air-cleaner-blocked", "The air cleaner is clogged: 15 times its resistance.", _times("air_cleaner_resistance", 15)),
     _fault(
         "air-cleaner-blocked-outside-vent",

@@ -34,7 +34,8 @@ class Fuel:
 
     Notes
     -----
-    Values from memory, inside the ranges that a public fuel table prints (specific gravity 0.72 to 0.78, 0.5 to 0.6 mm²/s at 68 °F).
+    Values from memory, inside the ranges that a public fuel table prints (specific gravity 0.72 to 0.78, 0.5 to 0.6 mm²/s at
+    68 °F).
     """
 
     name: str

@@ -1,4 +1,4 @@
-"""The low-speed circuit: what the plate uncovers, what is left of the manifold's signal, and the mixture of fuel and air it draws."""
+"""The low-speed circuit: what the plate uncovers, what is left of the manifold's signal, the mixture it draws."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ idle_signal = relation(
     C=("1", "interaction of air and fuel in one restriction"),
     valid="0 <= delta_p_m and 0 < A_d and 0 <= A_j and 0 <= A_b and 2 <= C",
     example="delta_p(delta_p_m=47.8, A_d=0.6, A_j=0.324, A_b=2.025, C=5.1505) = 2.166",
-    source="square-root laws of jet, bleed and discharge, separated flow, the lift to the passage left out; derived for this course",
+    source="square-root laws of jet, bleed and discharge, separated flow, lift left out; derived for this course",
 )
 
 idle_fuel_flow = relation(

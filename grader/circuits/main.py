@@ -138,3 +138,41 @@ mixture_for_jet_bore = relation(
     example="r_2(r_1=15.5, D_1=2.36, D_2=2.48) = 14.04",
     source="square-root law: at the same air flow and head, fuel goes with the area of an open jet, area with the bore squared",
 )
+
+venturi_loss = relation(
+    "delta_p = k / (2 * rho) * (m / A)**2",
+    name="venturi_loss",
+    delta_p=("Pa", "pressure that the venturi does not give back below it"),
+    k=("1", "share of the throat's dynamic pressure that is lost"),
+    m=("g/s", "air flow through one barrel"),
+    A=("mm^2", "area of the throat"),
+    rho=("kg/m^3", "density of the air"),
+    valid="0 <= k and 0 <= m and 0 < A and 0 < rho",
+    example="delta_p(k=0.25, m=60, A=840.3, rho=1.225) = 520.2",
+    source="loss in proportion to dynamic pressure; the share is illustrative",
+)
+
+well_fall = relation(
+    "z = x * delta_p / (rho * g)",
+    name="well_fall",
+    z=("mm", "how far the fuel in the emulsion tube has fallen"),
+    delta_p=("Pa", "depression in the main well"),
+    rho=("kg/m^3", "density of the fuel"),
+    x=("1", "share of the depression that the tube feels"),
+    g=("m/s^2", "acceleration of gravity", GRAVITY),
+    valid="0 <= delta_p and 0 < rho and 0 <= x <= 1 and 0 < g",
+    example="z(delta_p=2000, rho=736.3, x=0.1) = 27.70",
+    source="hydrostatics; the share is this course's, illustrative",
+)
+
+hole_uncovered = relation(
+    "u = min(max((z - z_h) / w, 0), 1)",
+    name="hole_uncovered",
+    u=("1", "share of an emulsion hole that stands above the fuel"),
+    z=("mm", "how far the fuel in the tube has fallen"),
+    z_h=("mm", "depth of the hole"),
+    w=("mm", "depth over which it opens"),
+    valid="0 <= z and 0 <= z_h and 0 < w",
+    example="u(z=23.5, z_h=22.86, w=1.524) = 0.4199",
+    source="model of this course: uncovered in proportion, illustrative",
+)

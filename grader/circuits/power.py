@@ -107,3 +107,79 @@ altitude_jet_bore = relation(
     example="D_2(D_1=2.36, sigma=0.88809) = 2.291",
     source="square-root laws of air and fuel at one depression; area goes with the bore squared",
 )
+
+lifter_lift = relation(
+    "y = y_0 + k * (theta - theta_0)",
+    name="lifter_lift",
+    y=("in", "lift that the throttle linkage gives the rods; none where it is negative"),
+    y_0=("in", "offset of the lifter tab"),
+    k=("in/deg", "lift for each degree of throttle"),
+    theta=("deg", "throttle opening"),
+    theta_0=("deg", "throttle opening at which it starts"),
+    valid="0 <= k and 0 <= theta and 0 <= theta_0",
+    example="y(y_0=0, k=0.0028, theta=60, theta_0=25) = 0.09800",
+    source="lever; a straight line, illustrative",
+)
+
+hanger_lift = relation(
+    "y = min(max(y_v, y_l, 0), y_m)",
+    name="hanger_lift",
+    y=("in", "lift of the rods, from piston and linkage together"),
+    y_v=("in", "lift that the vacuum piston allows"),
+    y_l=("in", "lift that the lifter gives"),
+    y_m=("in", "greatest lift"),
+    valid="0 <= y_m",
+    example="y(y_v=0.0653, y_l=0.098, y_m=0.14) = 0.098",
+    source="the higher of the two carries the hanger, between its stops",
+)
+
+rod_diameter_between = relation(
+    "d = d_1 + (d_2 - d_1) * min(max((y - y_1) / (y_2 - y_1), 0), 1)",
+    name="rod_diameter_between",
+    d=("in", "diameter of the rod in the jet"),
+    y=("in", "lift of the rod"),
+    y_1=("in", "lift at which the thicker step ends"),
+    d_1=("in", "diameter of the thicker step"),
+    y_2=("in", "lift at which the thinner step begins"),
+    d_2=("in", "diameter of the thinner step"),
+    valid="0 <= y and 0 <= y_1 and y_1 < y_2 and 0 <= d_2 and d_2 <= d_1",
+    example="d(y=0.07, y_1=0.06, d_1=0.070, y_2=0.08, d_2=0.061) = 0.0655",
+    source="plane geometry: a straight taper between two steps",
+)
+
+coil_spring_rate = relation(
+    "k = G * d**4 / (8 * D**3 * n)",
+    name="coil_spring_rate",
+    k=("lbf/in", "rate of a coil spring"),
+    G=("psi", "stiffness of the wire in shear"),
+    d=("in", "diameter of the wire"),
+    D=("in", "mean diameter of the coils"),
+    n=("1", "coils that move"),
+    valid="0 < G and 0 < d and d < D and 0 < n",
+    example="k(G=11850000, d=0.105, D=0.620, n=10.792) = 70.0",
+    source="torsion of the wire; a coil cut off or stuck makes a spring stiffer, not weaker",
+)
+
+spring_force = relation(
+    "F = F_0 - k * y",
+    name="spring_force",
+    F=("lbf", "force of the spring at a lift"),
+    F_0=("lbf", "force of the spring with the rods down"),
+    k=("lbf/in", "rate of the spring"),
+    y=("in", "lift of the rods"),
+    valid="0 <= F_0 and 0 <= k and 0 <= y and k * y <= F_0",
+    example="F(F_0=0.45, k=1.6, y=0.06) = 0.354",
+    source="spring law: it slackens as it lifts",
+)
+
+altitude_bleed_area = relation(
+    "A_x = sqrt((A**2 + A_b**2) / sigma - A**2) - A_b",
+    name="altitude_bleed_area",
+    A_x=("mm^2", "area of extra bleed that restores the mixture"),
+    A=("mm^2", "nozzle, area times coefficient where the two differ"),
+    A_b=("mm^2", "bleed that is always open, likewise"),
+    sigma=("1", "air density over that at which the mixture was set"),
+    valid="0 < A and 0 <= A_b and 0 < sigma <= 1",
+    example="A_x(A=7.917, A_b=1.533, sigma=0.88809) = 1.714",
+    source="signal shared as the squares of the areas, brought to sigma times what it was; no fuel in the nozzle: a first guess",
+)

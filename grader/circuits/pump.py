@@ -99,3 +99,34 @@ check_lifting_depression = relation(
     example="delta_p(W=0.002276, A=7.917, rho=740, h=12.7) = 379.6",
     source="balance of weight and pressure on the seat's area, and the head up to the pump jet",
 )
+
+shot_flow = relation(
+    "m = C_d * A_j * sqrt(2 * rho / A_p) * (sqrt(F_0) - k * C_d * A_j * t / sqrt(2 * rho * A_p**3))",
+    name="shot_flow",
+    m=("g/s", "fuel that the pump jets give, while the plunger moves"),
+    t=("s", "time since the plunger began to move"),
+    A_p=("mm^2", "area of the plunger"),
+    F_0=("N", "force of the duration spring at the start of the stroke"),
+    k=("N/mm", "rate of the duration spring"),
+    rho=("kg/m^3", "density of the fuel"),
+    C_d=("1", "discharge coefficient of the pump jets"),
+    A_j=("mm^2", "area of all pump jets together"),
+    valid="0 <= t and 0 < A_p and 0 < F_0 and 0 <= k and 0 < rho and 0 < C_d <= 1 and 0 < A_j"
+    " and k * C_d * A_j * t <= sqrt(2 * rho * A_p**3 * F_0)",
+    example="m(t=0.5, A_p=285.023, F_0=8.451622, k=0.2626902, rho=736.3, C_d=0.75, A_j=0.397256) = 1.825",
+    source="Bernoulli through the pump jets; the root of the spring's force falls evenly in time; derived for this course",
+)
+
+pull_over_flow = relation(
+    "m = C_d * A * sqrt(2 * rho * max(delta_p - delta_p_c, 0))",
+    name="pull_over_flow",
+    m=("g/s", "fuel that the air stream draws from a pump jet with no stroke"),
+    C_d=("1", "discharge coefficient of the pump jet"),
+    A=("mm^2", "area of the pump jet"),
+    rho=("kg/m^3", "density of the fuel"),
+    delta_p=("Pa", "depression at the pump jet, less what its bleed takes"),
+    delta_p_c=("Pa", "depression that lifts the discharge check"),
+    valid="0 < C_d <= 1 and 0 <= A and 0 < rho and 0 <= delta_p and 0 <= delta_p_c",
+    example="m(C_d=0.75, A=0.397256, rho=736.3, delta_p=900, delta_p_c=475) = 0.2357",
+    source="Bernoulli; the check lets past what is above its own weight",
+)

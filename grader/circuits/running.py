@@ -10,7 +10,8 @@ from grader.base.errors import UseError
 from grader.circuits.air import Array, Values
 from grader.circuits.carburetor import SEA_LEVEL, Conditions, Points, States, columns_of, solve
 from grader.circuits.solving import Method
-from grader.circuits.specimens import Carburetor, OperatingPoint, Specimen, healthy, require_sound
+from grader.circuits.sound import require_sound
+from grader.circuits.specimens import Carburetor, OperatingPoint, Specimen, healthy
 
 SLOWEST, FASTEST = 300 / 60, 2500 / 60
 STALLED = 310 / 60
@@ -56,7 +57,8 @@ def idle_speed(carburetor: Carburetor, specimen: Specimen, conditions: Condition
     """
     The speed at which the engine idles with each carburetor, throttle on its stop. [rev/s]
 
-    `specimen` is the healthy sheet, which says what the engine has to drag. An engine that would idle below 310 rev/min stalls: NaN.
+    `specimen` is the healthy sheet, which says what the engine has to drag. An engine that would idle below 310 rev/min
+    stalls: NaN.
     """
     require_sound(carburetor)
     point, drag = idle_point(specimen), idle_drag(specimen)

@@ -5,21 +5,25 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from grader.base.errors import UseError
 
 if TYPE_CHECKING:
+    from grader.circuits.altitude import Altitude
     from grader.circuits.carburetor import Conditions
-    from grader.circuits.curves import Curve
+    from grader.circuits.curves import Curve, Reading
+    from grader.circuits.faults import Fault
+    from grader.circuits.specimens import Specimen
 
 EPILOG = """\b
 Examples:
   grader curves T-1
   grader curves T-1 --fault rod-stuck-down --fault piston-bore-leaking --output rods.svg
   grader curves T-2 --altitude 4000 --fuel E10 --json
+  grader curves T-1 --signatures
   grader curves --faults
 """
 
@@ -34,6 +38,8 @@ Examples:
 @click.option("--fuel", "fuel_name", default="gasoline", show_default=True, metavar="FUEL", help="gasoline or E10.")
 @click.option("--output", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.svg", help="Write the plot too.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON: points.")
+@click.option("--coil", metavar="T", help="A cold engine: temperature of the choke's coil, with its unit: 32 degF.")
+@click.option("--signatures", "as_table", is_flag=True, help="Print what each fault changes, warm and cold, and stop.")
 @click.option("--faults", "list_faults", is_flag=True, help="List every fault and stop.")
 @click.option(
     "--in", "folder", type=click.Path(path_type=Path, file_okay=False), default=Path(), metavar="DIR", help="The course's folder."
@@ -48,6 +54,8 @@ def command(
     fuel_name: str,
     output: Path | None,
     as_json: bool,
+    coil: str | None,
+    as_table: bool,
     list_faults: bool,
     folder: Path,
 ) -> int:
@@ -65,12 +73,23 @@ def command(
     if specimen is None:
         known = ", ".join(specimen_names(folder)) or "none here"
         raise UseError(f"no specimen is named; this course has {known}: `grader curves T-1`")
-    sheet = load_specimen(folder, specimen)
+    sheet, faults = load_specimen(folder, specimen), [fault_named(name) for name in names]
     conditions, said = _conditions(altitude, temperature, humidity, fuel_name)
-    found = curves(sheet, [fault_named(name) for name in names], conditions, together=together)
+    if as_table:
+        click.echo(_signatures(sheet, faults, conditions, as_json))
+        return 0
+    cold = None if coil is None else _read("--coil", coil, "temperature", "")
+    said += "" if coil is None else f", choke coil at {coil}"
+    found = curves(sheet, faults, conditions, together=together, coil_temperature=cold)
     if output is not None:
         _write(output, sheet.id, said, found, conditions)
-    click.echo(_json(sheet.id, found) if as_json else _printed(f"{sheet.id}: {sheet.title}", said, found))
+    if as_json:
+        click.echo(_json(sheet.id, found, _compensator(sheet, conditions, _height(altitude))))
+    else:
+        click.echo(
+            _printed(f"{sheet.id}: {sheet.title}", said, found)
+            + _thin_air(sheet, _compensator(sheet, conditions, _height(altitude)))
+        )
     for reason in sorted({r.reason for curve in found for r in curve.readings if r.reason}):
         click.echo(f"a point has no numbers: {reason}", err=True)
     return 0
@@ -83,13 +102,84 @@ def _conditions(altitude: str, temperature: str | None, humidity: str, fuel_name
     from grader.circuits.carburetor import Conditions
     from grader.circuits.fuels import fuel_named
 
-    height = _read("--altitude", altitude, "length", "ft")
+    height = _height(altitude)
     warmth = None if temperature is None else _read("--temperature", temperature, "temperature", "")
     wet = _read("--humidity", humidity, "ratio", "1")
     air, fuel = standard_air(height, warmth, wet), fuel_named(fuel_name)
     place = "sea level" if height == 0 else show(height, unit("ft"), 4)
     moist = "dry air" if wet == 0 else f"{wet * 100:.0f} % humidity"
     return Conditions(air, fuel), f"{place}, {float(air.temperature) - 273.15:.0f} °C, {moist}, {fuel.says}"
+
+
+def _height(altitude: str) -> float:
+    return _read("--altitude", altitude, "length", "ft")
+
+
+def _compensator(sheet: Specimen, conditions: Conditions, height: float) -> Altitude | None:
+    """What altitude does to the healthy carburetor, and what a compensator's bleeds must be; nothing at sea level."""
+    from grader.circuits.altitude import at_altitude
+
+    names = [point.name for point in sheet.points]
+    if height == 0 or "cruise" not in names or not any(point.on_stop for point in sheet.points):
+        return None
+    return at_altitude(sheet, height, conditions.fuel)
+
+
+def _thin_air(sheet: Specimen, found: Altitude | None) -> str:
+    from grader.base.quantities import show, unit
+
+    if found is None:
+        return ""
+    names = [point.name for point in sheet.points]
+    uncorrected = ", ".join(f"{name} {100 * (1 - share):.1f} %" for name, share in zip(names, found.uncorrected, strict=True))
+    left = ", ".join(f"{name} {100 * (share - 1):+.1f} %" for name, share in zip(names, found.corrected, strict=True))
+    holes = [
+        f"{what} {show(bore, unit('in'), 3)}"
+        for what, bore in (("idle", found.idle_bleed), ("main", found.main_bleed))
+        if bore > 0
+    ]
+    lines = [
+        "",
+        "",
+        f"altitude, in the standard atmosphere there: air density {found.density_ratio:.4f} of sea level's",
+        f"richer, uncorrected: {uncorrected}; square-root law {100 * (1 - found.square_root_law):.1f} %",
+        f"a two-position compensator needs further bleeds of {' and '.join(holes) or 'a size that there is not'}"
+        + (f"; {found.reason}" if found.reason else ""),
+        f"    mixture left over with them open, + leaner than at sea level: {left}",
+        f"    without one, a main jet of {100 * found.jet_share:.1f} % of the open area restores cruise",
+    ]
+    return "\n".join(lines)
+
+
+def _signatures(sheet: Specimen, faults: Sequence[Fault], conditions: Conditions, as_json: bool) -> str:
+    from grader.circuits.curves import signs
+    from grader.circuits.signatures import signatures
+
+    found = signatures(sheet, faults or None, fuel=conditions.fuel)
+    names = [point.name for point in sheet.points]
+    if as_json:
+        rows = [
+            {
+                "fault": s.fault.name,
+                "warm": {name: signs(change) for name, change in zip(names, s.mixture, strict=True)},
+                "cold": {name: signs(change) for name, change in zip(names, s.cold_mixture, strict=True)},
+                "vacuum_inHg": {name: round(float(v) / 3386.38864, 3) for name, v in zip(names, s.vacuum, strict=True)},
+                "free_idle_rpm": None if s.stalls else round(s.idle * 60, 1),
+            }
+            for s in found
+        ]
+        return json.dumps({"specimen": sheet.id, "signatures": rows}, ensure_ascii=False, indent=1)
+    lines = [
+        f"{sheet.id}: mixture at {', '.join(names)}, at fixed speed and throttle",
+        "+ leaner, - richer: one sign from 1 %, two from 5 %, three from 15 %; cold: air, fuel and coil at 0 °C",
+        "",
+        f"{'fault':36}{'warm':26}{'cold':26}free idle",
+    ]
+    for s in found:
+        warm, cold = (" ".join(f"{signs(change):>3}" for change in side) for side in (s.mixture, s.cold_mixture))
+        idle = "stalls" if s.stalls else f"{s.idle * 60:+.0f} rev/min"
+        lines.append(f"{s.fault.name:36}{warm:26}{cold:26}{idle}")
+    return "\n".join(lines)
 
 
 def _read(option: str, text: str, kind: str, default: str) -> float:
@@ -110,11 +200,13 @@ def _read(option: str, text: str, kind: str, default: str) -> float:
 _LIKE = {"length": "`4000 ft` or `1200 m`", "temperature": "`90 degF` or `32 degC`", "ratio": "`50 %`"}
 
 
-def _json(name: str, found: Sequence[Curve]) -> str:
+def _json(name: str, found: Sequence[Curve], altitude: Altitude | None) -> str:
     """The asked curves' points (the healthy one's where no fault is named), and the healthy ones beside."""
     points = [{**r.as_json(), "fault": curve.name} for curve in found[1:] or found for r in curve.readings]
-    healthy = [r.as_json() for r in found[0].readings]
-    return json.dumps({"specimen": name, "points": points, "healthy": healthy}, ensure_ascii=False, indent=1)
+    printed: dict[str, Any] = {"specimen": name, "points": points, "healthy": [r.as_json() for r in found[0].readings]}
+    if altitude is not None:
+        printed["altitude"] = altitude.as_json([r.point for r in found[0].readings])
+    return json.dumps(printed, ensure_ascii=False, indent=1)
 
 
 _HEAD = (
@@ -131,10 +223,9 @@ def _printed(title: str, said: str, found: Sequence[Curve]) -> str:
     return "\n".join(lines)
 
 
-def _line(r: object, compared: bool) -> str:
-    from grader.circuits.curves import Reading, in_words, signs
+def _line(r: Reading, compared: bool) -> str:
+    from grader.circuits.curves import in_words, signs
 
-    assert isinstance(r, Reading)
     if r.reason:
         return f"{r.point:14}{r.rpm:9.0f}  no numbers: {r.reason}"
     words = f"  {signs(r.change):4}{in_words(r.change)}" if compared else ""

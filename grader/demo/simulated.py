@@ -9,13 +9,16 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec.structs import replace
 
 from grader.base.canon import draw
 from grader.base.codes import show_code
 from grader.base.quantities import UNITS, show_number, with_unit
+from grader.marking.case import carried_value
 from grader.marking.key import (
     Answer,
     Case,
@@ -31,6 +34,7 @@ from grader.marking.key import (
     Reading,
     Slip,
 )
+from grader.marking.numbers import ReadNumber, read_number
 
 SECRET = b"the simulated class"
 GRAIN = 10_000
@@ -63,15 +67,34 @@ def skill_of(place: int, size: int) -> float:
 
 def answers(person: Person, key: Key) -> dict[str, str]:
     """What the person writes: the paper's numbers to texts, as typed into an answer sheet."""
-    return {number: _written(person, key, number, question) for number, question in _numbers(key)}
-
-
-def _numbers(key: Key) -> Iterator[tuple[str, Question | NumericPart | ChoicePart]]:
+    written: dict[str, str] = {}
     for question in key.questions:
         if isinstance(question, Case):
-            yield from ((f"{question.number}{part.part}", part) for part in question.parts)
+            written |= _case(person, key, question)
         else:
-            yield question.number, question
+            written[question.number] = _written(person, key, question.number, question)
+    return written
+
+
+def _case(person: Person, key: Key, case: Case) -> dict[str, str]:
+    """A case's parts one after another: who is right in a later part computes on from what they wrote before."""
+    written: dict[str, str] = {}
+    own: dict[str, ReadNumber] = {}
+    keyed: dict[str, Fraction] = {}
+    for part in case.parts:
+        number = f"{case.number}{part.part}"
+        if isinstance(part, NumericPart):
+            if part.follow is not None:
+                value = carried_value(part.follow, part.follow.tree, own, keyed, key.units, part.answer.unit)
+                own_answer = part.answer if value is None else replace(part.answer, value=str(value))
+                part = replace(part, answer=own_answer)
+            entry = key.units[part.answer.unit]
+            keyed[part.part] = Fraction(part.answer.value) * Fraction(entry.factor) + Fraction(entry.offset)
+        written[number] = _written(person, key, number, part)
+        read = read_number(written[number], key.units, part.answer.unit) if isinstance(part, NumericPart) else None
+        if isinstance(read, ReadNumber) and isinstance(part, NumericPart) and read.entry.kind == key.units[part.answer.unit].kind:
+            own[part.part] = read
+    return written
 
 
 def _written(person: Person, key: Key, number: str, question: Question | NumericPart | ChoicePart) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 
 from grader.base.errors import GraderError, UseError
 from grader.base.findings import Finding
+from grader.circuits.catalog import by_circuit
 from grader.items.course import Course
 from grader.items.lesson_file import Computation, read_inline, read_pairs, read_worked
 from grader.items.model import Fence, Lesson
@@ -21,6 +22,7 @@ def check_lesson(lesson: Lesson, course: Course) -> Iterator[Finding]:
         "worked": _worked,
         "figure": _figure,
         "practice": _practice,
+        "formulas": _formulas,
     }
     found = []
     for fence in lesson.fences:
@@ -118,3 +120,13 @@ def _practice(fence: Fence, course: Course) -> None:
     _known(f"unknown-{word}", word, name, known[word])
     if word != "item" and not any(name in {item.circuit, item.objective} for item in course.practice):
         raise _Fault("nothing-to-practise", f"no practice item belongs to {name}; write one, or take the block out")
+
+
+def _formulas(fence: Fence, _course: Course) -> None:
+    pairs = read_pairs(fence)
+    for name in pairs.keys() - {"circuit"}:
+        raise _Fault(
+            "unknown-field", f"`{short(name)}` is not a field of a formulas block; write `circuit: …` or nothing"
+        )
+    if pairs:
+        _known("unknown-circuit", "circuit with formulas", pairs["circuit"], by_circuit())

@@ -1,8 +1,8 @@
 """
 A lesson (`lessons/CIRCUIT.md`): its head and its Markdown, with what in it is computed or refers to something else.
 
-What is ours in the Markdown: anchors on headings (`## The ring {#power.1}`), blocks fenced as `relation`, `worked`, `figure` and
-`practice`, and numbers computed in running text, `[[open_area D=0.095 in, d=0.067 in as mm^2 to 3 figures]]`.
+What is ours in the Markdown: anchors on headings (`## The ring {#power.1}`), blocks fenced as `relation`, `worked`, `figure`,
+`practice` and `formulas`, and numbers computed in running text, `[[open_area D=0.095 in, d=0.067 in as mm^2 to 3 figures]]`.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from grader.items.model import Fence, Inline, Lesson, Level, Objective
 from grader.items.shapes import Report, fields_of, shaped, text_of
 from grader.items.yamlfile import Fields, decoded, read_yaml, short
 
-WORDS = ("relation", "worked", "figure", "practice")
+WORDS = ("relation", "worked", "figure", "practice", "formulas")
 _FENCE = re.compile(r"(?P<marks>`{3,}|~{3,})\s*(?P<word>[\w-]*)\s*.*")
 _HEADING = re.compile(r"#{1,6}\s.*\{[^}]*#(?P<anchor>[\w.-]+)[^}]*\}\s*#*\s*")
 _INLINE = re.compile(r"\[\[(?P<text>.+?)\]\]")

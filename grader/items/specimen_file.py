@@ -1,7 +1,8 @@
-"""Specification sheets of training carburetors (`questions/specimens/NAME.yaml`): text to `Specimen`, and the schema editors use."""
+"""Specification sheets of training carburetors (`questions/specimens/NAME.yaml`): text to `Specimen`."""
 
 from __future__ import annotations
 
+import difflib
 import re
 from collections.abc import Sequence
 from pathlib import Path
@@ -12,7 +13,9 @@ from grader.base.files import contained, read_capped
 from grader.base.findings import Finding
 from grader.base.quantities import read_quantity
 from grader.circuits.drills import drill_bore
-from grader.circuits.specimens import WELLS, Entry, OperatingPoint, Specimen, entries, faults_of, nearest_of
+from grader.circuits.sheet import Entry
+from grader.circuits.sound import faults_of
+from grader.circuits.specimens import WELLS, OperatingPoint, Specimen, entries
 from grader.items.fields import TEXT, YES_NO
 from grader.items.shapes import (
     Field,
@@ -53,10 +56,7 @@ def si_of(text: str, entry: Entry) -> float:
     >>> round(si_of("#54", entries()["main_bleed"]) * 1000, 3), round(si_of("1.4 mm", entries()["main_bleed"]) * 1000, 3)
     (1.397, 1.4)
     """
-    if text.startswith("#") and entry.unit.name == _DRILLED:
-        value = drill_bore(text)
-    else:
-        value = _measured(text, entry)
+    value = drill_bore(text) if text.startswith("#") and entry.unit.name == _DRILLED else _measured(text, entry)
     fault = entry.fault_of(value)
     if fault:
         raise UseError(f"{fault.partition('; ')[0]}; give it from {entry.range()}")
@@ -97,7 +97,9 @@ def _steps(entry: Entry) -> Listed:
 def _field(entry: Entry) -> Field:
     if entry.pair:
         return Field(_steps(entry), entry.says)
-    default = f"; {entry.default}{'' if entry.unit.name == '1' else ' ' + _sign(entry.unit.name)} if left out" if entry.default else ""
+    default = (
+        f"; {entry.default}{'' if entry.unit.name == '1' else ' ' + _sign(entry.unit.name)} if left out" if entry.default else ""
+    )
     measure = "" if entry.unit.name == "1" else f", in {_sign(entry.unit.name)}"
     drill = " or as a drill ('#54')" if entry.unit.name == _DRILLED else ""
     ends = f", {entry.least:g} to {entry.greatest:g}"
@@ -169,7 +171,9 @@ def _mend_drills(findings: list[Finding], since: int, data: bytes) -> None:
         drill = re.search(r":\s+(#\d+)\s*$", lines[f.line - 1]) if 0 < f.line <= len(lines) else None
         if f.code in {"empty", "wrong-shape"} and drill:
             mend = f"put the drill in quotes: '{drill[1]}'"
-            findings[place] = Finding(f.file, f.line, "cut-by-comment", f"`{drill[1]}` is a comment to YAML", mend, f.level, f.path)
+            findings[place] = Finding(
+                f.file, f.line, "cut-by-comment", f"`{drill[1]}` is a comment to YAML", mend, f.level, f.path
+            )
 
 
 def _specimen(node: Fields) -> Specimen:
@@ -241,4 +245,5 @@ def load_specimen(folder: Path, name: str) -> Specimen:
 def _meant(name: str, names: Sequence[str]) -> str:
     if not names:
         return f"it has none in {SPECIMENS}; name a course's folder with --in, or a sheet's file"
-    return nearest_of(name.upper(), names) or f"they are {', '.join(names)}"
+    near = difflib.get_close_matches(name.upper(), names, 1, 0.5)
+    return f"did you mean `{near[0]}`?" if near else f"they are {', '.join(names)}"

@@ -156,7 +156,7 @@
 
   /** What the eye does not tell apart, made one. @param {string} text */
   function tidied(text) {
-    const plain = typed(text)
+    const plain = typed(text.replace(/[\u{10000}-\u{1d3ff}\u{1d800}-\u{10ffff}]/gu, '\ufffd'))
       .replace(/[⁰¹²³⁴-⁹⁺⁻]+/g, (m) => '^' + m.normalize('NFKC'))
       .replace(/[¼-¾⅐-⅞]/g, (m) => ` ${m.normalize('NFKC')} `);
     const spaces = /[\t-\r\x1c-\x20\x85\xa0\u1680\u2000-\u200b\u2028\u2029\u202f\u205f\u2060\u3000\ufeff]+/g;

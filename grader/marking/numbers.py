@@ -63,6 +63,11 @@ _DATE = re.compile(
 )
 
 
+# Planes to which every version of Unicode adds letters that look like others: a newer browser would read an A where an older
+# Python reads nothing. No answer needs them; the letters of mathematics, complete since Unicode 3.1, stay.
+_LATER = re.compile("[\U00010000-\U0001d3ff\U0001d800-\U0010ffff]")
+
+
 @dataclass(frozen=True, slots=True)
 class ReadNumber:
     """A number as it was understood: its exact value in its unit, how it was written, and the entry of its unit."""
@@ -111,7 +116,8 @@ def tidied(text: str) -> str:
     >>> tidied(" 1½ ″ "), tidied("１９．４ mm²"), tidied("1.2×10⁻³")
     ('1 1/2 "', '19.4 mm^2', '1.2×10^-3')
     """
-    plain = _RAISED.sub(lambda m: "^" + unicodedata.normalize("NFKC", m[0]), text.translate(_TYPED_FOR))
+    known = _LATER.sub("\N{REPLACEMENT CHARACTER}", text).translate(_TYPED_FOR)
+    plain = _RAISED.sub(lambda m: "^" + unicodedata.normalize("NFKC", m[0]), known)
     plain = _VULGAR.sub(lambda m: f" {unicodedata.normalize('NFKC', m[0])} ", plain)
     plain = unicodedata.normalize("NFKC", plain).translate(_TYPED_FOR)
     return _SPACES.sub(" ", plain).strip(" ")

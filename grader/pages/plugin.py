@@ -30,6 +30,7 @@ from grader.items.model import Fence, Item
 from grader.marking.browser import script as marker_script
 from grader.marking.key import AnyQuestion
 from grader.pages import fences, packs
+from grader.pages.formulas import formulas_html
 from grader.pages.lessons import Fault, Page, put_blocks, set_page
 from grader.pages.sample import sample_html
 
@@ -151,6 +152,8 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
             return fences.worked_html(fence, self.course.relations)
         if fence.word == "figure":
             return fences.figure_block(fence, page, self.course.figures)
+        if fence.word == "formulas":
+            return formulas_html(fence)
         return self._practice(fence, page)
 
     def _practice(self, fence: Fence, page: Page) -> str:

@@ -137,11 +137,11 @@ def _sum(one: Share, other: Share) -> Share:
 def judged(rule: Rule, marks: Iterable[Mark]) -> tuple[str, dict[str, Any]]:
     """The decision by a rule on marks, and its evidence."""
     whole, circuits = shares(marks)
-    short = [] if whole.reaches(rule.cut) else [f"{shown(whole, rule.cut)} % of all marks; the cut is {percent(rule.cut)} %"]
+    short = [] if whole.reaches(rule.cut) else [f"below the cut of {percent(rule.cut)} %"]
     for name, share in circuits.items():
         if not share.reaches(rule.each_circuit):
             least = percent(rule.each_circuit)
-            short.append(f"{shown(share, rule.each_circuit)} % in circuit {name}; the least is {least} %")
+            short.append(f"{shown(share, rule.each_circuit)} % in {name}, below {least} %")
     evidence = whole.as_json(rule.cut) | {
         "circuits": {name: share.as_json(rule.each_circuit) for name, share in circuits.items()},
         "short_of": short,
@@ -155,8 +155,8 @@ def reason(evidence: Mapping[str, Any]) -> str:
 
     >>> reason({"reason": "no answer file was marked"})
     'no answer file was marked'
-    >>> reason({"mark": "20", "out_of": "32", "percent": "62.5", "short_of": ["30.0 % in circuit pump; the least is 40 %"]})
-    '20 of 32, 62.5 %: 30.0 % in circuit pump; the least is 40 %'
+    >>> reason({"mark": "20", "out_of": "32", "percent": "62.5", "short_of": ["30.0 % in pump, below 40 %"]})
+    '20 of 32, 62.5 %: 30.0 % in pump, below 40 %'
     """
     if "reason" in evidence:
         return str(evidence["reason"])

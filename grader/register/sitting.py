@@ -8,8 +8,6 @@ missing is made. Candidates who come late are added; nobody else's paper changes
 
 from __future__ import annotations
 
-import csv
-import io
 import os
 import secrets
 from collections.abc import Callable, Mapping, Sequence
@@ -24,6 +22,7 @@ from grader.base.canon import canonical
 from grader.base.errors import FindingsError, UseError
 from grader.base.files import contained, make_folder, plain_name, write_atomic
 from grader.base.findings import Finding
+from grader.base.tables import csv_text
 from grader.items.course import Course
 from grader.items.model import Blueprint, Candidate
 from grader.items.variants import draw_question
@@ -114,16 +113,8 @@ def manifest(papers: Sequence[Paper]) -> str:
     >>> print(manifest([Paper("7M2KQ8D4XT", "spring", "c-01", "Ada Weir", "ab" * 32)]).splitlines()[1])
     c-01,Ada Weir,7M2KQ8D4XT,abababababababababababababababababababababababababababababababab
     """
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(["candidate", "name", "paper", "digest"])
-    writer.writerows([paper.candidate, _harmless(paper.name), paper.code, paper.key_digest] for paper in papers)
-    return text.getvalue()
-
-
-def _harmless(name: str) -> str:
-    """A name that no spreadsheet takes for a formula."""
-    return f"'{name}" if name[:1] in {"=", "+", "-", "@"} else name
+    rows = [(paper.candidate, paper.name, paper.code, paper.key_digest) for paper in papers]
+    return csv_text(("candidate", "name", "paper", "digest"), rows)
 
 
 def check_inputs(course: Course, blueprint: Blueprint, roster: Sequence[Candidate], name: str) -> None:

@@ -45,7 +45,7 @@ def test_a_textbook_thermocouple_bead() -> None:
     # Incropera, Fundamentals of Heat and Mass Transfer, ex. 5.1, as worked in an open companion: 25 °C into 200 °C, tau 1 s,
     # to 199 °C: 5.16 s (5.1648); the bead with h 400, rho 8500, c 400 has 7.06e-4 m.
     assert choke.warm_up_time(si("199 degC"), si("25 degC"), si("200 degC"), 1) == pytest.approx(5.1648, abs=5e-5)
-    assert 6 * 400 * 1 / (8500 * 400) == pytest.approx(7.06e-4, abs=5e-7)
+    assert pytest.approx(7.06e-4, abs=5e-7) == 6 * 400 * 1 / (8500 * 400)
 
 
 def test_the_lag_is_what_integrating_the_balance_of_heat_gives() -> None:
@@ -157,14 +157,14 @@ def test_a_thicker_gasket_turns_the_plate() -> None:
 
 
 @given(share=st.floats(0.001, 0.6))
-def test_the_drop_past_the_choke_is_bernoulli_s_for_a_small_flow_and_more_for_a_great_one(share: float) -> None:
+def test_the_drop_past_the_choke_is_bernoullis_for_a_small_flow_and_more_for_a_great_one(share: float) -> None:
     area, density, upstream = 2.5e-4, 1.225, 101325.0
     flow = 0.7 * area * math.sqrt(2 * density * upstream * share / 2)
     drop = upstream - choke.pressure_below_choke(upstream, flow, 0.7, area, density)
     bernoulli = (flow / (0.7 * area)) ** 2 / (2 * density)
     assert drop >= bernoulli * (1 - 1e-12)
     assert drop == pytest.approx(bernoulli, rel=share)
-    # Within a hundredth of the isentropic flow down to nine tenths of the pressure before it.
+    # Expansion makes the true flow a little less: by a third of the drop, as a share.
     if drop < 0.1 * upstream:
         exact = principles.isentropic_flow(0.7, area, upstream, 288.15, upstream - drop)
-        assert flow == pytest.approx(exact, rel=0.02)
+        assert flow == pytest.approx(exact, rel=0.36 * drop / upstream)

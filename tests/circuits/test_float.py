@@ -62,7 +62,8 @@ def test_at_the_greatest_pressure_the_float_is_wholly_under() -> None:
     assert submersion(pressure=greatest * (1 - 1e-9)) == pytest.approx(HEIGHT, rel=1e-6)
     assert submersion(pressure=0.9 * greatest) < HEIGHT
     assert submersion(pressure=1.1 * greatest) == HEIGHT
-    # By hand in pounds and inches: fuel 0.026600 lb/in³; (0.026600 x 1.9 x 0.8 x 2.2 - 0.03 x 1.9) / (0.0068662 x 0.5) = 9.307 psi.
+    # By hand in pounds and inches, fuel 0.026600 lb/in³:
+    # (0.026600 x 1.9 x 0.8 x 2.2 - 0.03 x 1.9) / (0.0068662 x 0.5) = 9.307 psi.
     assert greatest / si("1 psi") == pytest.approx(9.307, abs=2e-3)
     with pytest.raises(RangeError, match="W l_w ≤"):
         float_circuit.greatest_fuel_pressure(FUEL, PLAN, HEIGHT, si("0.1 lbf"), SEAT, *arms)

@@ -3,7 +3,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from grader.base.errors import RangeError
@@ -40,7 +40,7 @@ def test_half_the_turns_are_half_the_port() -> None:
     whole = principles.disc_area(si("0.0465 in"))
     assert idle.mixture_port_area(3, 3, si("0.0465 in")) == pytest.approx(whole, rel=1e-12)
     assert idle.mixture_port_area(1.5, 3, si("0.0465 in")) == pytest.approx(whole / 2, rel=1e-12)
-    with pytest.raises(RangeError, match="n ≤ nₘ|n ≤ n_m"):
+    with pytest.raises(RangeError, match="n ≤ n"):
         idle.mixture_port_area(3.5, 3, si("0.0465 in"))
 
 
@@ -48,9 +48,10 @@ def discharge(x: float, depression: float, discharge_area: float, jet: float, bl
     """How much more the discharge could carry than jet and bleed let in, at a depression x in the passage; no lift."""
     c = principles.slip_coefficient(FUEL, AIR)
     fuel, air = principles.jet_flow(1, jet, FUEL, x), principles.jet_flow(1, bleed, AIR, x)
-    return depression - x - principles.two_phase_drop(fuel, air, 1, discharge_area, c, FUEL, AIR)
+    return float(depression - x - principles.two_phase_drop(fuel, air, 1, discharge_area, c, FUEL, AIR))
 
 
+@settings(max_examples=25, deadline=None)
 @given(
     depression=st.floats(1e3, 5e4),
     out=st.floats(2e-7, 2e-6),

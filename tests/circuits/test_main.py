@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from grader.base.errors import RangeError
-from grader.circuits import main, principles
+from grader.circuits import main, power, principles
 
 G = 9.81
 HOUR = 3600
@@ -148,3 +148,35 @@ def test_the_booster_multiplies() -> None:
     with pytest.raises(RangeError):
         main.booster_depression(0.9, 1500)
     assert math.isnan(main.booster_depression([0.9], 1500)[0])
+
+
+@pytest.mark.parametrize(
+    ("pressure", "height", "celsius", "lapse", "log_height", "ratio", "expected"),
+    [
+        # H. N. Gupta, ex. 9.7: 4000 m, A/F 14.7, 22 °C, lapse 0.0065, h = 19200 log10(p0/p): 12.111.
+        (1.0, 4000, 22, 0.0065, 19200, 14.7, 12.111),
+        # R. K. Rajput, ex. 11.11: 4500 m, 14, 25 °C, 0.0064, 19300: 11.262. Another pressure formula, another answer.
+        (1.0, 4500, 25, 0.0064, 19300, 14.0, 11.262),
+    ],
+)
+def test_two_textbook_carburetors_at_altitude(
+    pressure: float, height: float, celsius: float, lapse: float, log_height: float, ratio: float, expected: float
+) -> None:
+    low = celsius + 273
+    aloft = pressure / 10 ** (height / log_height)
+    sigma = principles.density_ratio(aloft, low - lapse * height, pressure, low)
+    assert power.altitude_mixture(ratio, sigma) == pytest.approx(expected, rel=2e-4)
+
+
+def test_an_emulsion_hole_opens_as_the_fuel_falls() -> None:
+    fall = main.well_fall(2000, 736.3, 0.1)
+    assert fall == pytest.approx(0.1 * 2000 / (736.3 * 9.80665), rel=1e-12)
+    depth, ramp = 0.9 * 0.0254, 0.06 * 0.0254
+    assert main.hole_uncovered(depth, depth, ramp) == 0
+    assert main.hole_uncovered(depth + ramp / 2, depth, ramp) == pytest.approx(0.5)
+    assert main.hole_uncovered(depth + 2 * ramp, depth, ramp) == 1
+
+
+def test_what_a_venturi_does_not_give_back_is_a_share_of_its_depression() -> None:
+    lost = main.venturi_loss(0.25, 0.06, area(0.03), 1.225)
+    assert lost == pytest.approx(0.25 * main.venturi_depression(0.06, 1, area(0.03), 1.225), rel=1e-12)

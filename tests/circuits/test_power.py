@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -89,3 +91,51 @@ def test_enrichment_and_correction_fit_together(ratio: float, sigma: float) -> N
     assert richer / power.altitude_jet_area(1, sigma) == pytest.approx(ratio, rel=1e-12)
     bore = power.altitude_jet_bore(0.002, sigma)
     assert principles.disc_area(bore) == pytest.approx(power.altitude_jet_area(principles.disc_area(0.002), sigma), rel=1e-12)
+
+
+def test_a_textbook_spring() -> None:
+    # T. Wentzell, Machine Design, ex. 8.2, as worked in an open companion: G 11.85e6 psi, wire 0.105 in, coil 0.620 in,
+    # 35 lb at 0.5 in: 70.00 lb/in needs 10.792 coils.
+    rate = power.coil_spring_rate(si("11850000 psi"), si("0.105 in"), si("0.620 in"), 10.792)
+    assert rate == pytest.approx(si("70 lbf/in"), rel=5e-5)
+    # A coil less makes it stiffer.
+    assert power.coil_spring_rate(si("11850000 psi"), si("0.105 in"), si("0.620 in"), 9.792) > rate
+
+
+def test_the_spring_slackens_as_the_rods_rise() -> None:
+    force, rate, bore = si("0.45 lbf"), si("1.6 lbf/in"), si("0.375 in")
+    vacuum = si("6 inHg")
+    lift = power.rod_lift(force, si("0.02 lbf"), bore, vacuum, rate, si("0.14 in"))
+    # At that lift the spring carries weight and vacuum, no more.
+    assert power.spring_force(force, rate, lift) == pytest.approx(power.piston_force(bore, vacuum) + si("0.02 lbf"), rel=1e-9)
+    with pytest.raises(RangeError, match="k y ≤ F₀"):
+        power.spring_force(force, rate, si("0.3 in"))
+
+
+def test_the_linkage_lifts_what_the_piston_does_not() -> None:
+    lifter = power.lifter_lift(0, si("0.0028 in") / math.radians(1), math.radians(60), math.radians(25))
+    assert lifter == pytest.approx(si("0.098 in"), rel=1e-9)
+    assert power.hanger_lift(0, lifter, si("0.14 in")) == lifter
+    assert power.hanger_lift(si("0.12 in"), lifter, si("0.14 in")) == si("0.12 in")
+    assert power.hanger_lift(si("0.12 in"), si("0.2 in"), si("0.14 in")) == si("0.14 in")
+    early = power.lifter_lift(0, si("0.0028 in") / math.radians(1), math.radians(10), math.radians(25))
+    assert early < 0
+    assert power.hanger_lift(0, early, si("0.14 in")) == 0
+
+
+@given(lift=st.floats(0, 0.2))
+def test_the_rod_is_as_thick_as_its_steps_say(lift: float) -> None:
+    thick, thin = 0.070, 0.061
+    there = power.rod_diameter_between(lift, 0.06, thick, 0.08, thin)
+    assert thin <= there <= thick
+    assert there == pytest.approx(thick if lift <= 0.06 else thin if lift >= 0.08 else thick - (lift - 0.06) * 0.45, abs=1e-12)
+
+
+@given(bleed=st.floats(0, 4e-6), sigma=st.floats(0.6, 1))
+def test_the_extra_bleed_brings_the_signal_down_as_far_as_the_air_has_thinned(bleed: float, sigma: float) -> None:
+    extra = power.altitude_bleed_area(8e-6, bleed, sigma)
+    before, after = principles.bled_signal(1000, 8e-6, bleed), principles.bled_signal(1000, 8e-6, bleed + extra)
+    assert after == pytest.approx(sigma * before, rel=1e-9)
+    # Fuel with the root of the signal, so the mixture is back where it was.
+    fuel = principles.square_root_law(1, before, after)
+    assert power.altitude_mixture(14.7, sigma) / fuel == pytest.approx(14.7, rel=1e-9)

@@ -2,15 +2,18 @@ from __future__ import annotations
 
 import math
 
+import CoolProp
+import CoolProp.HumidAirProp
 import fluids
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.integrate import quad
 
 from grader.base.errors import RangeError
 from grader.base.quantities import read_quantity
-from grader.circuits import principles
+from grader.circuits import air, principles
 
 INCH = 0.0254
 
@@ -195,3 +198,341 @@ def test_expansibility_takes_bernoulli_to_the_isentropic_flow(ratio: float) -> N
     bernoulli = principles.jet_flow(1, 1e-4, density, upstream * (1 - ratio))
     exact = principles.isentropic_flow(1, 1e-4, upstream, kelvin, upstream * ratio)
     assert bernoulli * principles.expansibility(ratio, 0) == pytest.approx(exact, rel=1e-9)
+
+
+def test_gauge_vacuum_and_absolute() -> None:
+    # 101.325 kPa less 40.370 kPa is 18 inHg; a fuel gauge counts up: 5.5 psi is 139.25 kPa absolute. By hand.
+    assert principles.manifold_vacuum(101325, 40370) == pytest.approx(si("18 inHg"), rel=1e-5)
+    assert principles.absolute_from_gauge(101325, si("5.5 psi")) == pytest.approx(139246, abs=1)
+    vacuum = principles.manifold_vacuum(87510, 50000)
+    assert principles.absolute_pressure(87510, vacuum) == pytest.approx(50000, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("altitude", "kelvin"),
+    # US Standard Atmosphere 1976, geopotential; 5000 ft (41.17 °F) as a public table prints it, the rest from its formula.
+    [
+        ("0 ft", 288.150),
+        ("2000 ft", 284.188),
+        ("4000 ft", 280.225),
+        ("5000 ft", 278.244),
+        ("1500 m", 278.400),
+        ("3000 m", 268.650),
+    ],
+)
+def test_the_temperature_of_the_standard_atmosphere(altitude: str, kelvin: float) -> None:
+    assert principles.standard_temperature(si(altitude)) == pytest.approx(kelvin, abs=5.1e-4)
+    pressure = principles.standard_pressure(si(altitude))
+    ratio = principles.density_ratio(pressure, principles.standard_temperature(si(altitude)))
+    assert ratio == pytest.approx(principles.standard_density_ratio(si(altitude)), rel=1e-9)
+
+
+def test_the_standard_atmosphere_of_another_public_library() -> None:
+    # ambiance and fluids take geometric height: at 4000 ft 87513.0 Pa, 1.08793 kg/m³.
+    height = 6356766 * 1219.2 / (6356766 + 1219.2)
+    assert principles.standard_pressure(height) == pytest.approx(87513.0, rel=2e-6)
+    # A public table prints 12.682 psia at (geopotential) 4000 ft; its own formula gives 12.692, as ours does.
+    assert principles.standard_pressure(1219.2) / si("1 psi") == pytest.approx(12.692, abs=5e-4)
+
+
+@pytest.mark.parametrize(
+    ("celsius", "humidity", "ideal", "real"),
+    # Two ideal gases; and real air: CIPM-2007 (Picard and others, Metrologia 45 (2008) 149), 0.04 % higher.
+    [(20, 0.5, 1.19885, 1.1993), (35, 0.9, 1.12384, 1.1242), (25, 0.5, 1.17691, 1.1773)],
+)
+def test_moist_air_is_lighter(celsius: float, humidity: float, ideal: float, real: float) -> None:
+    full = principles.saturation_pressure(celsius + 273.15)
+    density = principles.moist_air_density(101325, celsius + 273.15, humidity, full)
+    assert density == pytest.approx(ideal, rel=1e-4)
+    assert density == pytest.approx(real, rel=5e-4)
+    assert density < principles.air_density(101325, celsius + 273.15)
+    # `Vha` is a kilogram of humid air; `Vda`, of the dry air in it, would be 0.7 % off at 20 °C and 50 %.
+    theirs = 1 / CoolProp.HumidAirProp.HAPropsSI("Vha", "T", celsius + 273.15, "P", 101325, "R", humidity)
+    assert density == pytest.approx(theirs, rel=5e-4)
+
+
+@pytest.mark.parametrize("celsius", [0.02, 5, 20, 35, 50])
+def test_saturation_pressure_is_that_of_a_reference_library(celsius: float) -> None:
+    theirs = CoolProp.CoolProp.PropsSI("P", "T", celsius + 273.15, "Q", 0, "Water")
+    assert principles.saturation_pressure(celsius + 273.15) == pytest.approx(theirs, rel=1e-3)
+    with pytest.raises(RangeError):
+        principles.saturation_pressure(260 - 8)
+
+
+def test_dry_air_is_moist_air_without_moisture() -> None:
+    assert principles.moist_air_density(90000, 290, 0, 1900) == principles.air_density(90000, 290)
+
+
+def test_air_of_a_reference_library() -> None:
+    # CoolProp: real dry air at 15 °C is 1.22554, 0.04 % above the ideal law.
+    theirs = CoolProp.CoolProp.PropsSI("D", "T", 288.15, "P", 101325, "Air")
+    assert theirs == pytest.approx(1.22554, abs=5e-6)
+    assert principles.air_density(101325, 288.15) == pytest.approx(theirs, rel=5e-4)
+
+
+def test_warm_fuel_is_lighter_and_thinner() -> None:
+    # US DOE Alternative Fuels Data Center: gasoline 0.5 to 0.6 mm²/s at 68 °F, specific gravity 0.72 to 0.78.
+    assert principles.fuel_density(740, si("20 degC")) == pytest.approx(736.3, rel=1e-9)
+    assert principles.fuel_density(740, si("40 degC")) < principles.fuel_density(740, si("20 degC"))
+    assert principles.fuel_viscosity(0.6e-6, si("20 degC")) == pytest.approx(0.6e-6, rel=1e-12)
+    assert principles.fuel_viscosity(0.6e-6, si("40 degC")) < 0.6e-6 < principles.fuel_viscosity(0.6e-6, si("0 degC"))
+
+
+def test_a_textbook_venturi_wind_tunnel() -> None:
+    # J. Anderson, Fundamentals of Aerodynamics, ex. 3.3, as worked in an open companion: throat/inlet area 0.8, drop 335.16 Pa,
+    # 1.225 kg/m³: inlet 31.190 m/s. And ex. 3.4: contraction 12:1, 50 m/s, 1.23: 1526.8 Pa.
+    throat = principles.continuity_velocity(31.190, 1, 0.8)
+    assert principles.throat_drop(31.190, throat, 1.225) == pytest.approx(335.16, rel=1e-4)
+    assert principles.throat_drop(50 / 12, 50, 1.23) == pytest.approx(1526.8, rel=1e-4)
+
+
+@pytest.mark.parametrize(("flow", "drop"), [(0.005, 1156.8), (0.05, 115680)])
+def test_a_textbook_venturi_meter(flow: float, drop: float) -> None:
+    # Munson, Young, Okiishi, ex. 3.11, as worked in an open companion: kerosene 850 kg/m³, 0.1 to 0.06 m.
+    wide, narrow = flow / principles.disc_area(0.1), flow / principles.disc_area(0.06)
+    assert principles.throat_drop(wide, narrow, 850) == pytest.approx(drop, rel=1e-4)
+    # The same turned round, with the factor that standards use.
+    approach = principles.velocity_of_approach(0.6)
+    assert approach * principles.jet_flow(1, principles.disc_area(0.06), 850, drop) / 850 == pytest.approx(flow, rel=1e-4)
+
+
+def test_velocity_of_approach_agrees_with_a_public_library() -> None:
+    # fluids 1.3.1, velocity_of_approach_factor, D 0.0739, d 0.0222: 1.004097007.
+    assert principles.velocity_of_approach(0.0222 / 0.0739) == pytest.approx(1.004097007, abs=1e-9)
+    theirs = fluids.flow_meter.velocity_of_approach_factor(D=0.0739, Do=0.0222)
+    assert principles.velocity_of_approach(0.0222 / 0.0739) == pytest.approx(theirs, rel=1e-12)
+
+
+def test_a_whole_meter_of_a_public_library_from_our_relations() -> None:
+    # fluids 1.3.1, differential_pressure_meter_solver, water: D 0.07366, d 0.05, 200 to 183 kPa, 999.1 kg/m³: 7.702338 kg/s with
+    # its coefficient and its own expansion factor; ISO 5167 gives no coefficient for a carburetor's bores, it tests the formula.
+    beta = 0.05 / 0.07366
+    coefficient, expansion = fluids.flow_meter.differential_pressure_meter_C_epsilon(
+        D=0.07366,
+        D2=0.05,
+        m=7.702338,
+        P1=200000,
+        P2=183000,
+        rho=999.1,
+        mu=0.0011,
+        k=1.33,
+        meter_type="ISO 5167 orifice",
+        taps="D",
+    )
+    flow = principles.velocity_of_approach(beta) * principles.jet_flow(
+        coefficient * expansion, principles.disc_area(0.05), 999.1, 17000
+    )
+    assert flow == pytest.approx(7.702338, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("mach", "pressure", "area"),
+    # Isentropic tables, gamma 1.4, as two public tables print them.
+    [
+        (0.1, 0.9930, 5.8218),
+        (0.2, 0.9725, 2.9635),
+        (0.5, 0.8430, 1.3398),
+        (0.6, 0.7840, 1.1882),
+        (0.9, 0.5913, 1.0089),
+        (1.0, 0.5283, 1.0),
+    ],
+)
+def test_isentropic_flow_tables(mach: float, pressure: float, area: float) -> None:
+    assert principles.pressure_ratio_at_mach(mach) == pytest.approx(pressure, abs=5e-5)
+    sonic = principles.flow_at_mach(1, 1, 1e5, 300, 1)
+    assert sonic / principles.flow_at_mach(1, 1, 1e5, 300, mach) == pytest.approx(area, abs=5.1e-5)
+
+
+@given(mach=st.floats(0.01, 0.99))
+def test_flow_at_a_mach_number_is_the_isentropic_flow_at_its_pressure(mach: float) -> None:
+    throat = 1e5 * principles.pressure_ratio_at_mach(mach)
+    through = principles.isentropic_flow(0.9, 1e-4, 1e5, 300, throat)
+    assert principles.flow_at_mach(0.9, 1e-4, 1e5, 300, mach) == pytest.approx(through, rel=1e-9)
+
+
+def test_the_most_a_throat_can_pass() -> None:
+    # Throat 30 mm, Cd 1, sea level: 170.52 g/s, from the closed form.
+    assert principles.flow_at_mach(1, principles.disc_area(0.03), 101325, 288.15, 1) == pytest.approx(0.17052, abs=5e-6)
+
+
+@pytest.mark.parametrize(
+    ("reynolds", "length", "coefficient"),
+    # Lichtarowicz, Duggins and Markland 1965: the first two as a public program prints them, the rest from its equation.
+    [(2e4, 2, 0.808817), (100, 2, 0.428416), (1000, 2, 0.744643), (1000, 4, 0.685988), (500, 10, 0.438031)],
+)
+def test_a_drilled_passage(reynolds: float, length: float, coefficient: float) -> None:
+    assert principles.long_orifice_coefficient(reynolds, length) == pytest.approx(coefficient, abs=1e-6)
+    with pytest.raises(RangeError):
+        principles.long_orifice_coefficient(9, length)
+
+
+@given(slow=st.floats(1, 1e5), faster=st.floats(1.001, 10))
+def test_friction_takes_less_from_a_faster_jet(slow: float, faster: float) -> None:
+    assert principles.small_jet_coefficient(0.78, slow) < principles.small_jet_coefficient(0.78, slow * faster) < 0.78
+    # So four times the head gives more than twice the flow where friction counts.
+    assert principles.small_jet_coefficient(0.78, 150) == pytest.approx(0.39)
+
+
+def test_the_reynolds_number_of_a_textbook_pipe() -> None:
+    # Cengel and Cimbala, ex. 8-2, as worked in an open companion: water 999.1 kg/m³, 1.519e-3 Pa s, 3 mm, 0.9 m/s: 1777.5 (the
+    # density is the companion's, from the same example).
+    assert principles.reynolds_number(0.9, 0.003, 1.519e-3 / 1000) == pytest.approx(1777.5, rel=1e-4)
+
+
+@given(first=st.floats(1e-8, 1e-5), second=st.floats(1e-8, 1e-5), drop=st.floats(10, 1e4))
+def test_two_restrictions_in_series_pass_one_flow(first: float, second: float, drop: float) -> None:
+    flow = principles.jet_flow(1, principles.series_area(first, second), 740, drop)
+    drops = [(flow / area) ** 2 / (2 * 740) for area in (first, second)]
+    assert sum(drops) == pytest.approx(drop, rel=1e-9)
+    # What is left between the two is what a bled signal is.
+    assert principles.bled_signal(drop, first, second) == pytest.approx(drops[1], rel=1e-9)
+    assert principles.series_area(first, second) < min(first, second)
+
+
+@given(bleed=st.floats(0, 1e-5), more=st.floats(1e-8, 1e-5))
+def test_a_larger_bleed_leaves_less_signal(bleed: float, more: float) -> None:
+    assert principles.bled_signal(1000, 8e-6, bleed + more) < principles.bled_signal(1000, 8e-6, bleed) <= 1000 * (1 + 1e-12)
+
+
+def test_air_bleeds_share_a_depression_as_the_squares_of_their_areas() -> None:
+    # Nozzle 0.125 in and bleed 0.055 in: as 26.68 to 1 by the fourth power of the bores, 96.4 % is left. By hand.
+    nozzle, bleed = principles.disc_area(si("0.125 in")), principles.disc_area(si("0.055 in"))
+    share = (0.125 / 0.055) ** 4
+    assert principles.bled_signal(1, nozzle, bleed) == pytest.approx(share / (share + 1), rel=1e-9)
+    assert principles.bled_signal(1, nozzle, bleed) == pytest.approx(0.964, abs=5e-4)
+
+
+@given(fuel=st.floats(0, 5e-3), air=st.floats(0, 2e-4))
+def test_fuel_and_air_in_one_restriction(fuel: float, air: float) -> None:
+    c = principles.slip_coefficient(740, 1.2)
+    drop = principles.two_phase_drop(fuel, air, 0.7, 8e-6, c, 740, 1.2)
+    # Turned round for the fuel.
+    assert principles.fuel_flow_with_air(air, drop * (1 + 1e-12), 0.7, 8e-6, c, 740, 1.2) == pytest.approx(
+        fuel, rel=1e-6, abs=1e-9
+    )
+    # Each alone is an ordinary jet.
+    assert principles.jet_flow(0.7, 8e-6, 740, principles.two_phase_drop(fuel, 0, 0.7, 8e-6, c, 740, 1.2)) == pytest.approx(fuel)
+    # Homogeneous flow is the same formula with square roots for fourth roots: the product of mass flow and volume flow.
+    homogeneous = math.sqrt(740 / 1.2) + math.sqrt(1.2 / 740)
+    product = (fuel + air) * (fuel / 740 + air / 1.2) / (2 * (0.7 * 8e-6) ** 2)
+    together = principles.two_phase_drop(fuel, air, 0.7, 8e-6, homogeneous, 740, 1.2)
+    assert together == pytest.approx(product, rel=1e-9)
+    assert drop <= together
+
+
+MM = 1e-3
+PLATES = [
+    # bore, shaft mm; open to, closed at (degrees, from square to the bore); mm². From the form in J. Heywood, Internal Combustion
+    # Engine Fundamentals, ch. 7, from memory, checked by integrating the shadow of ellipse and shaft directly.
+    (40, 8, 2, 0, 0.7629),
+    (40, 8, 20, 0, 75.4982),
+    (40, 8, 45, 0, 365.8874),
+    (40, 8, 80, 0, 938.7834),
+    (40, 8, 90, 0, 938.7834),
+    (40, 10, 30, 7, 158.8488),
+    (50, 10, 60, 10, 956.7059),
+    (40, 0, 60, 0, 628.3185),
+    (45, 8, 30, 10, 191.2675),
+]
+
+
+@pytest.mark.parametrize(("bore", "shaft", "to", "closed", "area"), PLATES)
+def test_the_area_a_throttle_plate_leaves_open(bore: float, shaft: float, to: float, closed: float, area: float) -> None:
+    angles = math.radians(closed), math.radians(to - closed)
+    opening = principles.plate_opening(bore * MM, shaft * MM, *angles)
+    assert opening * 1e6 == pytest.approx(area, rel=1e-6, abs=5e-5)
+    assert air.plate_opening(bore * MM, shaft * MM, *angles) == pytest.approx(opening, rel=1e-9)
+
+
+@settings(max_examples=30)
+@given(share=st.floats(0, 0.5), closed=st.floats(0, 0.3), opened=st.floats(0, 1.2))
+def test_the_plate_s_opening_is_what_integrating_its_shadow_gives(share: float, closed: float, opened: float) -> None:
+    # Circle of radius 1 less the ellipse of the plate (its half height k where the circle's is 1) less the strip of the shaft.
+    k = math.cos(closed + opened) / math.cos(closed)
+
+    def open_height(x: float) -> float:
+        circle = math.sqrt(max(1 - x * x, 0))
+        return max(circle - max(k * circle, min(share, circle)), 0)
+
+    edge = math.sqrt(max(1 - (share / k) ** 2, 0)) if k > share else 0.0  # where plate and shaft change places
+    corners = sorted({edge, math.sqrt(1 - share * share)})
+    area = 4 * quad(open_height, 0, 1, points=[c for c in corners if 0 < c < 1], limit=200)[0]
+    assert principles.plate_opening(2.0, 2 * share, closed, opened) == pytest.approx(area, rel=1e-6, abs=1e-7)
+
+
+@given(share=st.floats(0, 0.9), closed=st.floats(0, 0.3), opened=st.floats(0, 1.2), more=st.floats(0, 0.05))
+def test_a_plate_opens_from_nothing_and_never_closes_again(share: float, closed: float, opened: float, more: float) -> None:
+    assert principles.plate_opening(0.04, 0.04 * share, closed, 0) == 0
+    wider = principles.plate_opening(0.04, 0.04 * share, closed, opened + more)
+    assert wider >= principles.plate_opening(0.04, 0.04 * share, closed, opened) - 1e-15
+
+
+@pytest.mark.parametrize(
+    ("hydrogen", "oxygen", "full", "short"),
+    # Molar masses of IUPAC, abridged, from memory. `full`: dry air of 28.9647 g/mol with 0.20946 oxygen, as the table in
+    # J. Heywood, Internal Combustion Engine Fundamentals (from memory): iso-octane 15.13, ethanol 9.00. `short`: one oxygen
+    # with 3.76 nitrogen, as many textbooks take it: 0.66 % less, so it matters which.
+    [
+        (18 / 8, 0, 15.13, 15.03),
+        (6 / 2, 1 / 2, 9.00, 8.94),
+        (8 / 7, 0, 13.50, 13.41),
+        (1.87, 0, 14.60, 14.50),
+        (1.85, 0, 14.57, 14.475),
+    ],
+)
+def test_the_air_a_fuel_needs(hydrogen: float, oxygen: float, full: float, short: float) -> None:
+    assert principles.hydrocarbon_air_fuel_ratio(hydrogen, oxygen) == pytest.approx(full, abs=0.0101 if full == 13.5 else 0.0051)
+    of_nitrogen = principles.hydrocarbon_air_fuel_ratio(hydrogen, oxygen, (31.998 + 3.76 * 28.014) / 4.76, 1 / 4.76)
+    assert of_nitrogen == pytest.approx(short, abs=0.0101 if full == 13.5 else 0.0051)
+
+
+def test_the_air_a_fuel_of_known_composition_needs() -> None:
+    # 84 % carbon, 16 % hydrogen, air with 23 % oxygen: 15.304. R. K. Rajput, A Textbook of Internal Combustion Engines,
+    # ex. 11.10; H. N. Gupta, Fundamentals of Internal Combustion Engines, ex. 9.3; as worked in open companions.
+    assert principles.analysed_air_fuel_ratio(0.84, 0.16, 0.23) == pytest.approx(15.304, abs=5e-4)
+    # With masses 12, 1, 32 a hydrocarbon comes to nearly the same as from its formula.
+    carbon = 12.011 / (12.011 + 1.87 * 1.008)
+    assert principles.analysed_air_fuel_ratio(carbon, 1 - carbon) == pytest.approx(14.6, rel=4e-3)
+
+
+def test_a_blend_is_by_mass_not_by_volume() -> None:
+    share = principles.ethanol_mass_share(0.10)
+    assert share == pytest.approx(0.10528, abs=5e-6)
+    assert principles.blend_air_fuel_ratio(14.6, 9.0, share) == pytest.approx(14.010, abs=5e-4)
+    # The slip, by volume: 14.04.
+    assert principles.blend_air_fuel_ratio(14.6, 9.0, 0.10) == pytest.approx(14.04, abs=5e-3)
+
+
+def test_a_textbook_engine_on_an_orifice() -> None:
+    # H. N. Gupta, ex. 16.7, as worked in an open companion: 6 cylinders 100 x 110 mm, 2500 rev/min; orifice 30 mm,
+    # Cd 0.6, 140 mm of mercury (13600, g 9.81), 1 bar, 300 K: 0.0760621 m³/s, 70.433 %.
+    density = principles.air_density(1e5, 300, 287)
+    flow = principles.jet_flow(0.6, principles.disc_area(0.03), density, 0.140 * 13600 * 9.81)
+    assert flow / density == pytest.approx(0.0760621, rel=1e-5)
+    swept = principles.displacement(6, 0.1, 0.11)
+    assert principles.volumetric_efficiency(flow, swept, si("2500 rev/min"), density) == pytest.approx(0.70433, abs=5e-6)
+
+
+@given(speed=st.floats(10, 70), efficiency=st.floats(0.2, 1.0))
+def test_volumetric_efficiency_turns_the_air_demand_round(speed: float, efficiency: float) -> None:
+    flow = principles.engine_air(3.7e-3, speed, efficiency, 1.2)
+    assert principles.volumetric_efficiency(flow, 3.7e-3, speed, 1.2) == pytest.approx(efficiency, rel=1e-12)
+
+
+@given(manifold=st.floats(25e3, 1e5), more=st.floats(10, 1e3))
+def test_an_engine_draws_more_the_higher_its_manifold_pressure(manifold: float, more: float) -> None:
+    of = (3.7e-3, 2000 / 60)
+    at = (101325.0, 303.15, 0.84, 2200 / 60)
+    less = principles.engine_air_at_manifold_pressure(*of, manifold, *at)
+    assert less < principles.engine_air_at_manifold_pressure(*of, manifold + more, *at)
+    # With the throttle wide open and at its best speed it is the plain demand at the charge's density.
+    whole = principles.engine_air_at_manifold_pressure(3.7e-3, 2200 / 60, 101325.0, *at)
+    assert whole == pytest.approx(
+        principles.engine_air(3.7e-3, 2200 / 60, 0.84, principles.air_density(101325, 303.15)), rel=1e-9
+    )
+    # What burnt gas holds is never drawn.
+    assert principles.engine_air_at_manifold_pressure(*of, 0.22 * 101325, *at) == pytest.approx(0, abs=1e-12)
+
+
+def test_twice_the_air_costs_four_times_the_drop_through_the_cleaner() -> None:
+    assert principles.cleaner_drop(60000, 0.1, 1.225) == pytest.approx(4 * principles.cleaner_drop(60000, 0.05, 1.225), rel=1e-12)

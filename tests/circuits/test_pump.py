@@ -90,3 +90,26 @@ def test_what_lifts_a_discharge_ball() -> None:
     assert pump.check_lifting_depression(in_air, seat, 740, 0) == pytest.approx(317.44, abs=0.01)
     head = principles.fuel_head(740, 0.0127)
     assert pump.check_lifting_depression(in_fuel, seat, 740, 0.0127) == pytest.approx(287.44 + head, abs=0.01)
+
+
+@settings(max_examples=40)
+@given(stroke=st.floats(2e-3, 12e-3), force=st.floats(4, 20), share=st.floats(0.01, 0.95), jet=st.floats(0.4e-3, 1e-3))
+def test_the_flow_of_a_shot_adds_up_to_its_volume(stroke: float, force: float, share: float, jet: float) -> None:
+    rate, piston, area = share * force / stroke, 2.85e-4, principles.disc_area(jet)
+    whole = pump.discharge_time_spring(piston, stroke, force, rate, 740, 0.75, area)
+    times = np.linspace(0, whole, 201)
+    flow = pump.shot_flow(times * (1 - 1e-12), piston, force, rate, 740, 0.75, area)
+    # It falls on a straight line, so that the trapezoid rule is exact.
+    assert np.trapezoid(flow, times) == pytest.approx(740 * piston * stroke, rel=1e-9)
+    assert flow[0] == pytest.approx(principles.jet_flow(0.75, area, 740, pump.discharge_pressure(force, piston)), rel=1e-9)
+    last = principles.jet_flow(0.75, area, 740, pump.discharge_pressure(force - rate * stroke, piston))
+    assert flow[-1] == pytest.approx(last, rel=1e-6)
+
+
+def test_nothing_is_pulled_over_below_the_check_s_own_weight() -> None:
+    assert pump.pull_over_flow(0.75, 4e-7, 740, 400, 475) == 0
+    assert pump.pull_over_flow(0.75, 4e-7, 740, 900, 475) == pytest.approx(principles.jet_flow(0.75, 4e-7, 740, 425), rel=1e-12)
+    # The bleed behind the jet leaves a third of the depression on T-2 (0.026 and 0.031 in), too little for the check.
+    left = principles.bled_signal(900, principles.disc_area(si("0.026 in")), principles.disc_area(si("0.031 in")))
+    assert left == pytest.approx(900 / (1 + (31 / 26) ** 4), rel=1e-9)
+    assert pump.pull_over_flow(0.75, 4e-7, 740, left, 475) == 0

@@ -14,7 +14,7 @@ def test_it_says_each_decision_and_why(school: Path, told: Tell) -> None:
         0,
         "c-01  pass          6 of 10, 60.0 %\n"
         "c-02  pass          10 of 10, 100.0 %\n"
-        "c-03  fail          5.9 of 10, 59.0 %: 59.0 % of all marks; the cut is 60 %\n"
+        "c-03  fail          5.9 of 10, 59.0 %: below the cut of 60 %\n"
         "c-04  not examined  no answer file was marked\n",
         "pass: 2; fail: 1; not examined: 1\n",
     )

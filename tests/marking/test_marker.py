@@ -119,6 +119,18 @@ def test_both_markers_agree_on_any_text(key: Key, browser: Browser, texts: list[
     same(key, browser, answers, [(text, "mm^2") for text in texts])
 
 
+def test_letters_of_a_later_unicode_are_read_alike_by_old_and_new(key: Key, browser: Browser) -> None:
+    texts = [
+        "\U0001ccd6",
+        "2.3 \U0001ccd6",
+        "\U0001d7d0.\U0001d7d1 mm²",
+        "👍 2.3",
+        "b \U0001ccd6",
+    ]  # an outlined A of Unicode 16; bold 2.3
+    answers: list[Answers] = [(place, {"": text}) for text in texts for place in (0, 1, 2, 4, 5)]
+    same(key, browser, answers, [(text, "mm^2") for text in texts])
+
+
 def test_both_markers_follow_every_step_of_a_tree(key: Key, browser: Browser) -> None:
     a, b = ["name", "a"], 3.7
     steps: list[Any] = [

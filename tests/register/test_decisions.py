@@ -127,7 +127,7 @@ def test_a_decision_keeps_rule_evidence_person_and_day(register: Register) -> No
             "main": {"mark": "10", "out_of": "10", "percent": "100.0"},
             "pump": {"mark": "3.9", "out_of": "10", "percent": "39.0"},
         },
-        "short_of": ["39.0 % in circuit pump; the least is 40 %"],
+        "short_of": ["39.0 % in pump, below 40 %"],
         "answer_file": _marking("c-04", ("10", "3.9"))[0].digest,
         "marked": WHEN,
     }

@@ -43,7 +43,7 @@ def test_every_circuit_has_its_least_share() -> None:
     marks = [_mark("main", "10", "10"), _mark("power", "10", "10", "2"), _mark("pump", "3.9", "10", "3")]
     decision, evidence = judged(RULE, marks)
     assert decision == FAIL
-    assert evidence["short_of"] == ["39.0 % in circuit pump; the least is 40 %"]
+    assert evidence["short_of"] == ["39.0 % in pump, below 40 %"]
     assert judged(RULE, [*marks[:2], _mark("pump", "4", "10", "3")])[0] == PASS
 
 
@@ -59,9 +59,9 @@ def test_all_that_a_candidate_falls_short_of_is_said() -> None:
             "pump": {"mark": "0", "out_of": "10", "percent": "0.0"},
         },
         "short_of": [
-            "5.0 % of all marks; the cut is 60 %",
-            "10.0 % in circuit main; the least is 40 %",
-            "0.0 % in circuit pump; the least is 40 %",
+            "below the cut of 60 %",
+            "10.0 % in main, below 40 %",
+            "0.0 % in pump, below 40 %",
         ],
     }
 

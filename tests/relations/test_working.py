@@ -152,7 +152,8 @@ def computed(line: str) -> float:
     )
     text = re.sub("[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+", lambda m: f"**({unicodedata.normalize('NFKC', m[0])})".replace("−", "-"), text)
     text = re.sub(r"√([\d.]+)", r"sqrt(\1)", text).replace("√(", "sqrt(")
-    known = {"sqrt": math.sqrt, "log": math.log, "pi": math.pi, "min": min, "max": max}
+    names = ("sqrt", "exp", "log", "sin", "cos", "tan", "asin", "acos", "atan", "pi")
+    known = {"min": min, "max": max, **{name: getattr(math, name) for name in names}}
     return float(eval(text, known))  # noqa: S307 - text that our own typesetter wrote
 
 

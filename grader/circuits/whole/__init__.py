@@ -1,1 +1,1 @@
-"""The parts of the whole carburetor on arrays: rows are operating points, columns carburetors side by side. Joined by `carburetor`."""
+"""The parts of the whole carburetor on arrays: rows are operating points, columns carburetors. Joined by `carburetor`."""

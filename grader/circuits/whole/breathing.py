@@ -12,7 +12,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from grader.circuits.air import (
-    AIR_CONSTANT,
     Air,
     Array,
     Values,
@@ -21,6 +20,7 @@ from grader.circuits.air import (
     plate_opening,
     venturi_depression,
 )
+from grader.circuits.principles import AIR_CONSTANT
 from grader.circuits.solving import Method, roots
 from grader.circuits.specimens import Carburetor
 from grader.circuits.whole.columns import taken
@@ -32,8 +32,8 @@ class AirPath:
     The balance of air in the manifold, as an equation in its pressure.
 
     Coefficients, numbers or arrays: `ambient` [Pa], `density` [kg/m³], `temperature` [K]; the engine draws
-    `filling` (pm - `least`) [kg/(s·Pa)], [Pa]; `cleaner`, `choke`, `venturi` are pressure lost over the carburetor's flow squared,
-    times twice the density or as below; `throttle` and `leak` effective areas [m²].
+    `filling` (pm - `least`) [kg/(s·Pa)], [Pa]; `cleaner`, `choke`, `venturi` are pressure lost over the carburetor's flow
+    squared, times twice the density or as below; `throttle` and `leak` effective areas [m²].
     """
 
     ambient: Values
@@ -46,13 +46,14 @@ class AirPath:
     throttle: Values
     leak: Values
 
-    def __call__(self, manifold: Array) -> Array:
+    def __call__(self, x: Array) -> Array:
         """(3.6) Air past the throttle less what the engine draws through the carburetor: falls as the pressure rises."""
-        flow, upstream = self.flow(manifold)[1:3]
-        return np.asarray(isentropic_flow(self.throttle, upstream, self.temperature, manifold) - flow)
+        flow, upstream = self.flow(x)[1:3]
+        return np.asarray(isentropic_flow(self.throttle, upstream, self.temperature, x) - flow)
 
     def flow(self, manifold: Array) -> tuple[Array, Array, Array, Array, Array]:
-        """(3.1 to 3.5) Air into the cylinders, through the carburetor [kg/s]; pressure above the throttle, below the choke, in the horn."""
+        """(3.1 to 3.5) Air into the cylinders, through the carburetor [kg/s]; pressure above the throttle, below the choke,
+        in the horn."""
         drawn = self.filling * np.maximum(manifold - self.least, 0.0)
         through = drawn
         if np.any(self.leak):
@@ -73,8 +74,8 @@ class Breath:
     """
     What the air does, one value for each point and carburetor.
 
-    Pressures in Pa: manifold, above the throttle, below the choke plate, in the air horn; depressions below that in the air horn: at
-    the main venturi, at the nozzle. Flows in kg/s: into the engine, through the carburetor. `mach` in the main venturi.
+    Pressures in Pa: manifold, above the throttle, below the choke plate, in the air horn; depressions below that in the air
+    horn: at the main venturi, at the nozzle. Flows in kg/s: into the engine, through the carburetor. `mach` in the main venturi.
     """
 
     manifold: Array
@@ -96,7 +97,9 @@ def air_path(c: Carburetor, air: Air, speed: Values, throttle: Values, choke: Va
     """
     off = (speed - c.best_filling_speed) / c.best_filling_speed
     efficiency = c.volumetric_efficiency * (1 - c.filling_loss * off * off)
-    filling = efficiency * c.displacement * speed / 2 / (AIR_CONSTANT * (air.temperature + c.charge_heating)) / (1 - c.residual_share)
+    filling = (
+        efficiency * c.displacement * speed / 2 / (AIR_CONSTANT * (air.temperature + c.charge_heating)) / (1 - c.residual_share)
+    )
     plate = plate_opening(c.throttle_bore, c.throttle_shaft, c.throttle_closed_angle, throttle)
     choke_area = plate_opening(c.air_horn_bore, c.choke_shaft, c.choke_closed_angle, choke) + c.choke_clearance
     barrel = c.barrels * c.barrels * air.density

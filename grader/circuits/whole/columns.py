@@ -18,7 +18,7 @@ def taken(equations: E, places: NDArray[Any]) -> E:
     Coefficients that are plain numbers stay so; an array marked whole (all places) is only spread and laid flat.
     """
     whole = bool(places.all())
-    found = {}
+    found: dict[str, Any] = {}
     for f in fields(equations):
         value = getattr(equations, f.name)
         if not isinstance(value, np.ndarray) or value.ndim == 0:

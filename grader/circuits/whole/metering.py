@@ -1,8 +1,8 @@
 """
 The fuel's way through the carburetor: float level, rods, and one unknown, the depression at the idle circuit's node.
 
-Equation numbers are those of the model that this course is built on (DEVELOPERS.md, "The whole carburetor"). Depressions are counted
-below the air over the fuel in the bowl, so that a depression of a head of fuel just holds that head.
+Equation numbers are those of the model that this course is built on (DEVELOPERS.md, "The whole carburetor"). Depressions are
+counted below the air over the fuel in the bowl, so that a depression of a head of fuel just holds that head.
 """
 
 from __future__ import annotations
@@ -30,8 +30,9 @@ class Flows(NamedTuple):
     """
     Flows of one barrel at a depression of the idle node, kg/s, and what is left over.
 
-    Fuel: through the main jet, to the idle circuit, back out of the main bleed, from the nozzle; air: into the nozzle, back through the
-    idle jet. `well` is the depression in the main well at the level of the bowl [Pa]; `rest` the equation's left side.
+    Fuel: through the main jet, to the idle circuit, back out of the main bleed, from the nozzle; air: into the nozzle, back
+    through the idle jet. `well` is the depression in the main well at the level of the bowl [Pa]; `rest` the equation's left
+    side.
     """
 
     jet: Array
@@ -46,7 +47,8 @@ class Flows(NamedTuple):
 
 @dataclass(frozen=True)
 class FuelPath:
-    """The balance of fuel and air in one barrel's main well and idle node, as an equation in the idle node's depression (part 6)."""
+    """The balance of fuel and air in one barrel's main well and idle node, as an equation in the idle node's depression (part
+    6)."""
 
     density: Values
     air_density: Values
@@ -65,6 +67,7 @@ class FuelPath:
     idle_bleed: Values
     main_bleed: Values
     gasket: Values
+    further_air: Values  # into the nozzle from the air horn: the gasket's leak, a compensator's bleed
     idle_head: Values
     spill_head: Values
     tube: tuple[tuple[float, float], ...]  # depth and conductance of each hole; empty in a solid-fuel well
@@ -96,8 +99,8 @@ class FuelPath:
         fall = joint - self.mouth
         bleed_fuel = bleed * _root(-2 * self.density * fall)
         nozzle_air = bleed * _root(two_air * fall) + back
-        if np.any(self.gasket):
-            nozzle_air = nozzle_air + self.gasket * _root(two_air * (joint - self.air))
+        if np.any(self.further_air):
+            nozzle_air = nozzle_air + self.further_air * _root(two_air * (joint - self.air))
         nozzle = jet - idle - bleed_fuel
         flowing = np.maximum(nozzle, 0.0)
         square = 2 * self.nozzle * self.nozzle
@@ -118,7 +121,8 @@ class FuelPath:
         return fuel, np.sqrt(self.air_density) * np.maximum(into - out, 0.0)
 
     def _main_bleed(self, well: Array) -> Values:
-        """(6.8) The bleed's conductance: the bleed alone, or in series with the tube's holes that the falling fuel has laid bare."""
+        """(6.8) The bleed's conductance: the bleed alone, or in series with the tube's holes that the falling fuel has laid
+        bare."""
         if not self.emulsion:
             return self.main_bleed
         fallen = self.tube_share * np.maximum(well, 0.0) / (self.density * GRAVITY)
@@ -158,7 +162,9 @@ def greatest_inflow(c: Carburetor, fuel_density: Values) -> Values:
 
 def rod_lift(c: Carburetor, vacuum: Array, throttle: Values) -> Array:
     """(5.1, 5.2) Lift of the rods, from the vacuum under the piston (below the air horn) and the linkage. [m]"""
-    by_spring = (c.power_spring_force - c.piston_weight - np.maximum(vacuum, 0.0) * circle(c.vacuum_piston_bore)) / c.power_spring_rate
+    by_spring = (
+        c.power_spring_force - c.piston_weight - np.maximum(vacuum, 0.0) * circle(c.vacuum_piston_bore)
+    ) / c.power_spring_rate
     by_spring = np.clip(by_spring, 0.0, c.greatest_rod_lift)
     by_linkage = c.lifter_offset + c.lifter_rate * (throttle - c.lifter_start)
     free = np.clip(np.maximum(c.rods_follow_vacuum * by_spring, c.rods_follow_linkage * by_linkage), 0.0, c.greatest_rod_lift)
@@ -204,9 +210,10 @@ def fuel_path(c: Carburetor, air: Air, fuel_density: Values, b: Breath, throttle
         idle_jet=c.idle_discharge * circle(c.idle_jet) * c.idle_jet_open_share,
         low=in_series(c.idle_discharge * (slot * below + port), economiser),
         high=in_series(c.idle_discharge * slot * (1 - below), economiser),
-        idle_bleed=c.bleed_discharge * circle(c.idle_bleed) * c.idle_bleed_open_share,
+        idle_bleed=c.bleed_discharge * (circle(c.idle_bleed) * c.idle_bleed_open_share + circle(c.compensator_idle_bleed)),
         main_bleed=c.bleed_discharge * circle(c.main_bleed) * c.main_bleed_open_share,
         gasket=c.gasket_leak,
+        further_air=c.gasket_leak + c.bleed_discharge * circle(c.compensator_main_bleed),
         idle_head=fuel_density * GRAVITY * (c.idle_rise - level),
         spill_head=fuel_density * GRAVITY * (c.spill_height - level),
         tube=tuple((depth, float(c.hole_discharge) * float(circle(bore))) for depth, bore in c.tube_holes),
@@ -219,13 +226,16 @@ def fuel_path(c: Carburetor, air: Air, fuel_density: Values, b: Breath, throttle
 def meter(path: FuelPath, method: Method) -> tuple[Array, Flows]:
     """Solve the fuel's path: the idle node's depression and every flow; NaN where none balances."""
     shape = np.broadcast_shapes(*(value.shape for value in vars(path).values() if isinstance(value, np.ndarray)))
-    spread = lambda value: np.array(np.broadcast_to(value, shape), dtype=np.float64)  # noqa: E731
-    low = spread(np.minimum(path.air, 0.0) - 1)
+    low = _spread(np.minimum(path.air, 0.0) - 1, shape)
     strongest = np.maximum(np.maximum(path.below_plate, path.above_plate), np.maximum(path.nozzle_depression, 0.0))
-    high = spread(strongest + np.maximum(path.idle_head, 0.0) + 1)
+    high = _spread(strongest + np.maximum(path.idle_head, 0.0) + 1, shape)
     x = roots(path, low, high, method)
     with np.errstate(all="ignore"):
         return x, path.flows(x)
+
+
+def _spread(value: Values, shape: tuple[int, ...]) -> Array:
+    return np.array(np.broadcast_to(value, shape), dtype=np.float64)
 
 
 def pull_over(c: Carburetor, air: Air, fuel_density: Values, b: Breath, level: Values) -> Array:

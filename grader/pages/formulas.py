@@ -1,0 +1,133 @@
+"""
+The formula sheet: every relation of a circuit with its symbols, units, range and source, and its example worked.
+
+It is made from the relations themselves, so a formula on the sheet is the formula that marks an answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+from html import escape
+
+from grader.base.errors import UseError
+from grader.base.quantities import Quantity, show_number, with_unit
+from grader.circuits.catalog import by_circuit
+from grader.items.lesson_file import read_pairs
+from grader.items.model import Fence
+from grader.pages.lessons import Fault
+from grader.pages.sample import breakable, conditions
+from grader.relations import typeset
+from grader.relations.relation import Relation
+from grader.relations.symbol import Symbol, capital
+
+LONGEST = 90
+"""Letters of a formula as plain text, past which it is shown by the names of the relations it calls, not written out."""
+WIDE = 48
+"""Letters past which a formula is set smaller on a phone."""
+SHORT = 64
+"""Letters of a line of numbers, past which only its result is shown: it would not go on a phone."""
+
+
+def formulas_html(fence: Fence) -> str:
+    """A `formulas` block: the sheet of one circuit, or of all; `Fault` where the circuit has none."""
+    try:
+        pairs = read_pairs(fence)
+    except UseError as error:
+        raise Fault.of("wrong-block", error, "write `circuit: power`, or nothing for all") from error
+    groups = by_circuit()
+    wanted = pairs.get("circuit", "")
+    if pairs.keys() - {"circuit"} or (wanted and wanted not in groups):
+        what = f"there are no formulas for `{(wanted or next(iter(pairs)))[:60]}`"
+        raise Fault("unknown-circuit", what, f"write `circuit:` and one of {', '.join(groups)}, or nothing for all")
+    chosen = [relation for name in ([wanted] if wanted else groups) for relation in groups[name]]
+    index = "".join(f'<li><a href="#{_anchor(relation)}">{escape(capital(relation.says))}</a></li>' for relation in chosen)
+    return f'<ul class="formula-index">{index}</ul>' + "".join(formula_html(relation) for relation in chosen)
+
+
+def _anchor(relation: Relation) -> str:
+    return f"formula-{relation.name.replace('_', '-')}"
+
+
+def formula_html(relation: Relation) -> str:
+    """
+    One relation of the sheet.
+
+    >>> from grader.circuits.power import open_area
+    >>> html = formula_html(open_area)
+    >>> "Source: plane geometry" in html, 'id="formula-open-area"' in html
+    (True, True)
+    """
+    rows = "".join(
+        f"<tr><td>{symbol.mathml()}</td><td>{escape(symbol.says)}{_usual(symbol)}</td>"
+        f"<td>{escape(symbol.unit.shown) or '–'}</td></tr>"
+        for symbol in relation.symbols.values()
+    )
+    valid = f'<p class="course-note">Holds for {conditions(relation.condition.mathml())}.</p>' if relation.condition else ""
+    return (
+        f'<section class="course-relation formula" aria-labelledby="{_anchor(relation)}">'
+        f'<h3 id="{_anchor(relation)}">{escape(capital(relation.says))}</h3>'
+        f'<p class="course-note"><code>{escape(relation.name)}</code></p>'
+        f'<div class="course-formula{_wide(relation)}" data-search-exclude>{_formula(relation)}</div>'
+        '<table class="course-table"><thead><tr><th scope="col">Symbol</th><th scope="col">Meaning</th>'
+        f'<th scope="col">Unit</th></tr></thead><tbody>{rows}</tbody></table>'
+        f'<div class="formula-example" data-search-exclude>{_example(relation)}</div>{valid}'
+        f'<p class="course-note">Source: {escape(relation.source)}.</p></section>'
+    )
+
+
+def _usual(symbol: Symbol) -> str:
+    if symbol.default is None:
+        return ""
+    number = show_number(symbol.unit.from_si(symbol.default), 7)
+    number = number.rstrip("0").rstrip(".") if "." in number else number
+    return f', <span class="course-whole">{escape(with_unit(number, symbol.unit))}</span> if left out'
+
+
+def _long(relation: Relation) -> bool:
+    return bool(relation.expression.calls) and len(relation.text()) > LONGEST
+
+
+def _formula(relation: Relation) -> str:
+    if _long(relation):
+        return breakable(typeset.mathml(relation.expression.node, relation.result.name))
+    return breakable(relation.mathml())
+
+
+def _wide(relation: Relation) -> str:
+    text = typeset.plain(relation.expression.node, relation.result.name) if _long(relation) else relation.text()
+    return " formula-wide" if len(text) > WIDE else ""
+
+
+def _example(relation: Relation) -> str:
+    """One line of numbers: what is given, the numbers put in where that stays short, the result."""
+    given = example(relation)
+    steps = relation.working(given, relation.result.unit)
+    *before, result = steps
+    put_in = [step for step in before if step.says == "With the numbers put in:" and len(step.text) <= SHORT]
+    listed = ", ".join(
+        f'<span class="course-whole">{relation.symbols[symbol].mathml()} = {escape(quantity.shown)}</span>'
+        for symbol, quantity in given.items()
+    )
+    lines = [f"<p>Example: {listed}.</p>"]
+    if not _long(relation):
+        lines += [f'<p class="course-formula">{breakable(step.mathml)}</p>' for step in put_in]
+    return "".join(lines) + f'<p class="course-formula">{breakable(result.mathml)}</p>'
+
+
+def example(relation: Relation) -> Mapping[str, Quantity]:
+    """
+    The quantities of a relation's example, as its author wrote them.
+
+    >>> from grader.circuits.power import open_area
+    >>> [quantity.shown.replace("\\u202f", " ") for quantity in example(open_area).values()]
+    ['2.41 mm', '1.70 mm']
+    """
+    return dict(_given(relation))
+
+
+def _given(relation: Relation) -> Iterator[tuple[str, Quantity]]:
+    inside = relation.example[relation.example.index("(") + 1 : relation.example.rindex(")")]
+    for pair in inside.split(","):
+        name, _, number = (part.strip() for part in pair.partition("="))
+        yield name, Quantity(number, Fraction(number), relation.symbols[name].unit)
