@@ -69,3 +69,11 @@ def browser() -> Iterator[Any]:
         found = play.chromium.launch(executable_path=path, args=arguments)
         yield found
         found.close()
+
+
+@pytest.fixture(scope="session")
+def node() -> str:
+    """A JavaScript engine without a page: the Node that playwright carries, so that the machine need not have one."""
+    from playwright._impl._driver import compute_driver_executable
+
+    return str(compute_driver_executable()[0])

@@ -248,6 +248,8 @@ def unit(name: str) -> Unit:
 
     >>> unit("mm^2").factor, unit("lbf/in^2").factor == unit("psi").factor
     (Fraction(1, 1000000), True)
+    >>> unit("1/m^4").shown, unit("deg/dK").shown
+    ('1/m⁴', '°/K')
     """
     if name in UNITS:
         return UNITS[name]
@@ -262,7 +264,8 @@ def unit(name: str) -> Unit:
             power = sign * int(found[2] or 1)
             factor *= base.factor**power
             exponents = [e + power * b for e, b in zip(exponents, base.dimension, strict=True)]
-    made = re.sub(r"\^(-?\d+)", lambda m: m[1].translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")), name)
+    signs = re.sub(r"[A-Za-z][A-Za-z0-9]*", lambda m: UNITS[m[0]].shown if m[0] in UNITS else m[0], name)
+    made = re.sub(r"\^(-?\d+)", lambda m: m[1].translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")), signs)
     return Unit(name, "made of others", dimension(*exponents), factor, made.replace("*", "·"))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from grader.relations.relation import relation
 
 air_torque = relation(
-    "M = k * delta_p * pi/4 * D**2 * e * cos(psi_0 + theta)",
+    "M = pi/4 * D**2 * k * delta_p * e * cos(psi_0 + theta)",
     name="air_torque",
     M=("N*m", "opening torque of the air stream on an offset plate"),
     delta_p=("Pa", "drop of pressure across the plate"),

@@ -65,7 +65,7 @@ closing_submersion = relation(
 )
 
 greatest_fuel_pressure = relation(
-    "p = (rho * g * A * H * l_f - W * l_w) / (pi/4 * D**2 * l_n)",
+    "p = 4 * (rho * g * A * H * l_f - W * l_w) / (pi * D**2 * l_n)",
     name="greatest_fuel_pressure",
     p=("psi", "greatest fuel pressure that the float holds"),
     rho=("kg/m^3", "density of the fuel"),
@@ -84,7 +84,7 @@ greatest_fuel_pressure = relation(
 )
 
 level_rise_for_pressure = relation(
-    "e = pi/4 * D**2 * (p_2 - p_1) * l_n / (l_f * rho * g * A)",
+    "e = pi * D**2 * (p_2 - p_1) * l_n / (4 * l_f * rho * g * A)",
     name="level_rise_for_pressure",
     e=("mm", "rise of the level"),
     D=("mm", "bore of the needle's seat"),

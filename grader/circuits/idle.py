@@ -6,7 +6,7 @@ from grader.circuits.principles import GRAVITY, fuel_head, jet_flow
 from grader.relations.relation import relation
 
 plate_edge_rise = relation(
-    "E = D/2 * (sin(psi_0 + theta) - sin(psi_0)) / cos(psi_0)",
+    "E = D * (sin(psi_0 + theta) - sin(psi_0)) / (2 * cos(psi_0))",
     name="plate_edge_rise",
     E=("mm", "how far the plate's edge has risen along the wall"),
     D=("mm", "throttle bore"),
@@ -31,7 +31,7 @@ slot_area_below_plate = relation(
 )
 
 mixture_port_area = relation(
-    "A = n / n_m * pi/4 * D**2",
+    "A = pi/4 * D**2 * (n / n_m)",
     name="mixture_port_area",
     A=("mm^2", "area that the mixture screw leaves open"),
     n=("1", "turns of the screw from lightly seated"),

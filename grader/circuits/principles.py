@@ -509,7 +509,7 @@ two_phase_drop = relation(
 )
 
 fuel_flow_with_air = relation(
-    "m_f = sqrt(rho_f) * (sqrt(2 * (C_d * A)**2 * delta_p + (C**2 / 4 - 1) * m_a**2 / rho_a) - C / 2 * m_a / sqrt(rho_a))",
+    "m_f = sqrt(rho_f) * (sqrt(2 * (C_d * A)**2 * delta_p + (C**2 / 4 - 1) * m_a**2 / rho_a) - C * m_a / (2 * sqrt(rho_a)))",
     name="fuel_flow_with_air",
     m_f=("g/s", "fuel that still passes a restriction beside the air"),
     m_a=("g/s", "air flow with it"),
@@ -576,7 +576,7 @@ cleaner_drop = relation(
 )
 
 hydrocarbon_air_fuel_ratio = relation(
-    "r = (1 + y / 4 - z / 2) * M_a / x / (M_C + y * M_H + z * M_O)",
+    "r = M_a * (1 + y / 4 - z / 2) / (x * (M_C + y * M_H + z * M_O))",
     name="hydrocarbon_air_fuel_ratio",
     r=("1", "stoichiometric air-fuel ratio by mass"),
     y=("1", "hydrogen atoms for each carbon atom"),
@@ -616,7 +616,7 @@ ethanol_mass_share = relation(
 )
 
 displacement = relation(
-    "V = z * pi/4 * D**2 * s",
+    "V = pi/4 * D**2 * s * z",
     name="displacement",
     V=("L", "displacement of an engine"),
     z=("1", "number of cylinders"),
@@ -641,7 +641,7 @@ volumetric_efficiency = relation(
 )
 
 engine_air_at_manifold_pressure = relation(
-    "m = eta * (1 - c * (n / n_0 - 1)**2) * V * n / 2 / (R * T) * max(p_m - x * p, 0) / (1 - x)",
+    "m = eta * (1 - c * (n / n_0 - 1)**2) * (V * n / (2 * R * T)) * (max(p_m - x * p, 0) / (1 - x))",
     name="engine_air_at_manifold_pressure",
     m=("g/s", "air flow of a four-stroke engine"),
     V=("L", "displacement"),

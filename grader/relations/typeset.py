@@ -123,12 +123,14 @@ class Backend(ABC):
     def cases(self, rows: Sequence[tuple[str, str]], otherwise: str) -> str: ...
 
     nothing_times = ""
+    before_function = ""  # where a letter would run into a function's name
 
 
 class MathML(Backend):
     """Presentation MathML, the part browsers draw (MathML Core)."""
 
     nothing_times = "<mo>\u2062</mo>"
+    before_function = '<mspace width="0.17em"/>'
 
     def number(self, shown: Shown) -> str:
         digits = f"<mn>{html.escape(shown.digits.lstrip('-'))}</mn>"
@@ -408,7 +410,9 @@ class Setter:
             return self.to.sign("×")
         called = after == "bracket" and before in ("letter", "bracket")
         flat = not self.to.two_dimensional and (before in ("bracket", "fraction") or after in ("bracket", "root"))
-        return self.to.sign("·") if called or flat or "word" in (before, after) else self.to.nothing_times
+        if called or flat or "word" in (before, after):
+            return self.to.sign("·")
+        return self.to.nothing_times + (self.to.before_function if after == "function" else "")
 
     def quotient(self, above: Tree, below: Tree) -> Piece:
         if self.to.two_dimensional and not self.raised:
@@ -449,7 +453,7 @@ class Setter:
 
     def called(self, name: str, arguments: Sequence[Tree], *, trade: bool) -> Piece:
         texts = [self.piece(a).text for a in arguments]
-        return Piece(self.to.call(name, texts, trade=trade), ATOM, "word" if trade else "letter", "bracket")
+        return Piece(self.to.call(name, texts, trade=trade), ATOM, "word" if trade else "function", "bracket")
 
     _METHODS: ClassVar[Mapping[str, Callable[..., Piece]]] = {
         "pi": pi,

@@ -38,7 +38,7 @@ Browser = Callable[[Key, list[Answers], list[tuple[str, str]]], dict[str, list[A
 
 
 @pytest.fixture(scope="session")
-def browser(tmp_path_factory: pytest.TempPathFactory) -> Browser:
+def browser(tmp_path_factory: pytest.TempPathFactory, node: str) -> Browser:
     """Marks a batch of answers with the browser's marker, in one run of Node."""
     folder = tmp_path_factory.mktemp("marker")
     marker, runner = folder / "marker.js", folder / "run.js"
@@ -52,7 +52,7 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Browser:
             "answers": answers,
             "numbers": numbers,
         }
-        done = subprocess.run(["node", runner, marker], input=json.dumps(batch).encode(), capture_output=True, check=False)
+        done = subprocess.run([node, runner, marker], input=json.dumps(batch).encode(), capture_output=True, check=False)
         assert done.returncode == 0, done.stderr.decode()
         found: dict[str, list[Any]] = json.loads(done.stdout)
         return found

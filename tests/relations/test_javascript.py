@@ -4,6 +4,7 @@ import json
 import random
 import subprocess
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 
 import pytest
@@ -13,8 +14,10 @@ from grader.circuits.catalog import relations
 from grader.relations.javascript import identifier
 from grader.relations.language import parse
 
+InNode = Callable[[list[tuple[str, list[str], list[float]]]], list[Any]]
 
-def in_node(calls: list[tuple[str, list[str], list[float]]]) -> list[Any]:
+
+def _in_node(node: str, calls: list[tuple[str, list[str], list[float]]]) -> list[Any]:
     """Every function run in one Node process: (body, names, values) each; what is not finite comes back as None."""
     script = (
         "const calls = JSON.parse(require('fs').readFileSync(0, 'utf8'));"
@@ -22,12 +25,18 @@ def in_node(calls: list[tuple[str, list[str], list[float]]]) -> list[Any]:
         " return typeof y === 'boolean' ? y : Number.isFinite(y) ? y : null; });"
         "console.log(JSON.stringify(out));"
     )
-    done = subprocess.run(["node", "-e", script], input=json.dumps(calls), capture_output=True, text=True, check=True)
+    done = subprocess.run([node, "-e", script], input=json.dumps(calls), capture_output=True, text=True, check=True)
     found: list[Any] = json.loads(done.stdout)
     return found
 
 
-def test_node_gets_what_python_gets_on_formulas_of_all_kinds(draw_formulas: Callable) -> None:
+@pytest.fixture
+def in_node(node: str) -> InNode:
+    """Runs function bodies on numbers, all in one process."""
+    return partial(_in_node, node)
+
+
+def test_node_gets_what_python_gets_on_formulas_of_all_kinds(draw_formulas: Callable, in_node: InNode) -> None:
     drawn = [(parse(text), values) for text, values in draw_formulas(600)]
     found = in_node([(e.javascript(), list(values), list(values.values())) for e, values in drawn])
     compared = 0
@@ -42,7 +51,7 @@ def test_node_gets_what_python_gets_on_formulas_of_all_kinds(draw_formulas: Call
     assert compared > 350
 
 
-def test_without_transcendental_functions_node_agrees_to_the_last_bit(draw_formulas: Callable) -> None:
+def test_without_transcendental_functions_node_agrees_to_the_last_bit(draw_formulas: Callable, in_node: InNode) -> None:
     drawn = [(parse(text), values) for text, values in draw_formulas(600, ("sqrt", "abs")) if "0.5" not in text]
     found = in_node([(e.javascript(), list(values), list(values.values())) for e, values in drawn])
     compared = 0
@@ -64,7 +73,7 @@ def example_values(relation: Any) -> Mapping[str, float]:
     }
 
 
-def test_every_relation_computes_the_same_in_node_near_its_example() -> None:
+def test_every_relation_computes_the_same_in_node_near_its_example(in_node: InNode) -> None:
     rng = random.Random(7)  # noqa: S311 - test data, no secret
     calls, wanted = [], []
     for relation in relations().values():
@@ -83,7 +92,7 @@ def test_every_relation_computes_the_same_in_node_near_its_example() -> None:
     assert sum(ours is not None for _, ours in wanted) > len(wanted) / 2
 
 
-def test_defaults_and_range_go_along() -> None:
+def test_defaults_and_range_go_along(in_node: InNode) -> None:
     relation = relations()["fuel_head"]
     assert relation.javascript() == (
         "function fuel_head(rho, h, g = 9.80665) { if (!(0 < rho && 0 < g)) return NaN; return rho * g * h; }"
@@ -116,12 +125,12 @@ def test_the_javascript_of_a_formula(text: str, wanted: str) -> None:
     assert parse(text).javascript() == wanted
 
 
-def test_words_of_javascript_work_as_names() -> None:
+def test_words_of_javascript_work_as_names(in_node: InNode) -> None:
     words = ["new", "var", "function", "this", "Math", "arguments", "NaN", "let", "typeof"]
     body = parse(" + ".join(words)).javascript()
     assert in_node([(body, [identifier(w) for w in words], [1.0] * len(words))]) == [float(len(words))]
 
 
-def test_where_python_has_no_value_node_has_none() -> None:
+def test_where_python_has_no_value_node_has_none(in_node: InNode) -> None:
     bodies = ["sqrt(x)", "log(x)", "x**0.5", "1 / (x + 1)", "asin(x * 2)"]
     assert in_node([(parse(b).javascript(), ["x"], [-1.0]) for b in bodies]) == [None] * len(bodies)

@@ -19,8 +19,8 @@ KNOWN = {"sqrt": math.sqrt, "exp": math.exp, "ln": math.log, "abs": abs, "min": 
     name: getattr(math, name) for name in ("sin", "cos", "tan", "asin", "acos", "atan")
 }
 # What MathML Core names, and nothing that could run or load anything.
-ELEMENTS = {"math", "mrow", "mi", "mn", "mo", "mtext", "mfrac", "msup", "msub", "msqrt", "mtable", "mtr", "mtd"}
-ATTRIBUTES = {"alttext", "mathvariant", "display", "displaystyle"}
+ELEMENTS = {"math", "mrow", "mi", "mn", "mo", "mtext", "mfrac", "msup", "msub", "msqrt", "mtable", "mtr", "mtd", "mspace"}
+ATTRIBUTES = {"alttext", "mathvariant", "display", "displaystyle", "width"}
 
 
 def element(text: str) -> etree._Element:
