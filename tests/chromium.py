@@ -12,12 +12,19 @@ import subprocess
 import sys
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
-PACKAGES = ("chromium", "fonts-dejavu-core")
+PACKAGES = ("chromium", "fonts-dejavu-core", "libatomic1")  # the last for the JavaScript engine that playwright carries
 
 
 def chromium() -> str | None:
     """The path of a Chromium, or None."""
     return next((path for path in map(shutil.which, NAMES) if path), None)
+
+
+def engine_runs() -> bool:
+    """Whether the JavaScript engine that playwright carries finds its libraries."""
+    from playwright._impl._driver import compute_driver_executable
+
+    return subprocess.run([str(compute_driver_executable()[0]), "--version"], capture_output=True, check=False).returncode == 0
 
 
 def may_install() -> bool:
@@ -35,15 +42,20 @@ def install() -> bool:
     return True
 
 
+def ready() -> bool:
+    """Whether everything is there."""
+    return chromium() is not None and engine_runs()
+
+
 def main() -> int:
     """0 where there is a browser now, 1 where there is none."""
-    if chromium() or (may_install() and install() and chromium()):
+    if ready() or (may_install() and install() and ready()):
         return 0
     sys.stderr.write(
-        "The site's tests need Chromium, and there is none in PATH "
-        f"(looked for {', '.join(NAMES)}).\nInstall it, then run this again:\n"
-        "  Debian:  apt-get install --no-install-recommends chromium fonts-dejavu-core\n"
-        "  Fedora:  dnf install chromium dejavu-sans-fonts\n"
+        f"The site's tests need Chromium (one of {', '.join(NAMES)} in PATH) and libatomic, and something of it is missing.\n"
+        "Install it, then run this again:\n"
+        "  Debian:  apt-get install --no-install-recommends chromium fonts-dejavu-core libatomic1\n"
+        "  Fedora:  dnf install chromium dejavu-sans-fonts libatomic\n"
         "  others:  Chromium or Chrome from your system's packages, so that one of these names is in PATH\n"
     )
     return 1

@@ -31,6 +31,9 @@ from grader.circuits.whole.metering import (
     rod_lift,
 )
 
+LEAST_FUEL = 1e-6
+"""Fuel over air below which no fuel flows: what is left then is rounding."""
+
 BLOCK = 16_384
 """States solved at a time: as many as stay in a processor's cache."""
 
@@ -331,7 +334,7 @@ def _states(
 
 def _reasons(b: Breath, x: Array, fuel: Array) -> NDArray[np.int8]:
     """Why a state has no numbers; the first cause counts."""
-    found = np.where(fuel > 0, Reason.SOLVED, Reason.NO_FUEL)
+    found = np.where(fuel > LEAST_FUEL * b.engine_air, Reason.SOLVED, Reason.NO_FUEL)
     found = np.where(np.isfinite(x), found, Reason.NO_FUEL_BALANCE)
     found = np.where(b.mach < VENTURI_MACH_LIMIT, found, Reason.VENTURI_NEAR_SONIC)
     return np.asarray(np.where(np.isfinite(b.manifold), found, Reason.NO_AIR_BALANCE), dtype=np.int8)

@@ -64,6 +64,35 @@ closing_submersion = relation(
     source="balance of moments at the hinge and buoyancy of a float with upright sides; at its full height it can do no more",
 )
 
+float_depth = relation(
+    "h = F / (rho * g * A)",
+    name="float_depth",
+    h=("mm", "depth at which the float stands in the fuel"),
+    F=("N", "lift of the float"),
+    A=("mm^2", "plan area of the float"),
+    rho=("kg/m^3", "density of the fuel"),
+    g=("m/s^2", "acceleration of gravity", GRAVITY),
+    valid="0 <= F and 0 < A and 0 < rho and 0 < g",
+    example="h(F=0.1465, A=1225.804, rho=736.3) = 16.55",
+    source="hydrostatics; a float with upright sides, not wholly under",
+)
+
+greatest_float_weight = relation(
+    "W = (F * l_f - needle_force(D, p) * l_n) / l_w",
+    name="greatest_float_weight",
+    uses=(needle_force,),
+    W=("N", "weight at which the float, wholly under, can only just shut the needle"),
+    F=("N", "lift of the float wholly under"),
+    D=("mm", "bore of the needle's seat"),
+    p=("kPa", "fuel pressure at the seat"),
+    l_n=("mm", "hinge to needle"),
+    l_w=("mm", "hinge to the float's centre of weight"),
+    l_f=("mm", "hinge to the float's centre of lift"),
+    valid="0 <= F and 0 <= D and 0 <= p and 0 <= l_n and 0 < l_w and 0 <= l_f",
+    example="W(F=0.17985, D=2.3749, p=31.0264, l_n=12.7, l_w=48.26, l_f=55.88) = 0.1721",
+    source="balance of moments at the hinge, the float wholly in the fuel",
+)
+
 greatest_fuel_pressure = relation(
     "p = 4 * (rho * g * A * H * l_f - W * l_w) / (pi * D**2 * l_n)",
     name="greatest_fuel_pressure",

@@ -30,6 +30,72 @@ slot_area_below_plate = relation(
     source="plane geometry: a slot uncovered from its foot",
 )
 
+stop_screw_angle = relation(
+    "theta = n * p / l",
+    name="stop_screw_angle",
+    theta=("deg", "angle through which the stop screw turns the throttle"),
+    n=("1", "turns of the stop screw"),
+    p=("mm", "pitch of its thread"),
+    l=("mm", "from the throttle shaft to where the screw bears, square to the screw"),
+    valid="0 <= p and 0 < l and abs(n * p) <= l / 4",
+    example="theta(n=1, p=0.7938, l=19.05) = 2.387",
+    source="plane geometry, for small angles: travel of the screw over the arm",
+)
+
+plate_opening_near_idle = relation(
+    "A = pi/4 * D**2 * (1 - cos(psi_0 + theta) / cos(psi_0))",
+    name="plate_opening_near_idle",
+    A=("mm^2", "area that a nearly closed plate leaves open; its shaft left out"),
+    D=("mm", "throttle bore"),
+    psi_0=("deg", "angle of the closed plate, from square to the bore"),
+    theta=("deg", "throttle opening from there"),
+    valid="0 < D and 0 <= psi_0 and 0 <= theta and psi_0 + theta <= pi/2",
+    example="A(D=42.926, psi_0=12, theta=4) = 24.98",
+    source="plane geometry: circle less the plate's shadow; a shaft takes under 1 % of it near idle",
+)
+
+angle_for_edge_rise = relation(
+    "theta = asin(sin(psi_0) + 2 * E * cos(psi_0) / D) - psi_0",
+    name="angle_for_edge_rise",
+    theta=("deg", "throttle opening at which the plate's edge has risen so far"),
+    E=("mm", "how far the plate's edge has risen along the wall"),
+    D=("mm", "throttle bore"),
+    psi_0=("deg", "angle of the closed plate, from square to the bore"),
+    valid="0 <= E and 0 < D and 0 <= psi_0 and psi_0 < pi/2 and sin(psi_0) + 2 * E * cos(psi_0) / D <= 1",
+    example="theta(E=1.016, D=42.926, psi_0=12) = 2.727",
+    source="plane geometry: the edge turns about the shaft",
+)
+
+choked_air_flow = relation(
+    "m = k * C_d * A * p / sqrt(R * T)",
+    name="choked_air_flow",
+    m=("g/s", "air flow past a throttle at idle, where its speed is that of sound"),
+    C_d=("1", "discharge coefficient of the opening"),
+    A=("mm^2", "area of the opening"),
+    p=("kPa", "absolute pressure above the plate"),
+    T=("K", "absolute temperature there"),
+    R=("J/(kg*K)", "gas constant of dry air", 287.0529),
+    k=("1", "flow function of air where it chokes", 0.684731),
+    valid="0 < C_d <= 1 and 0 <= A and 0 < p and 0 < T and 0 < R and 0 < k",
+    example="m(C_d=0.82, A=27.5, p=101.325, T=288.15) = 5.440",
+    source="isentropic flow; holds while the absolute pressure below is at most 0.528 of that above",
+)
+
+choked_opening = relation(
+    "A = m * sqrt(R * T) / (k * C_d * p)",
+    name="choked_opening",
+    A=("mm^2", "opening that a throttle needs to pass an air flow at idle"),
+    m=("g/s", "air flow"),
+    C_d=("1", "discharge coefficient of the opening"),
+    p=("kPa", "absolute pressure above the plate"),
+    T=("K", "absolute temperature there"),
+    R=("J/(kg*K)", "gas constant of dry air", 287.0529),
+    k=("1", "flow function of air where it chokes", 0.684731),
+    valid="0 <= m and 0 < C_d <= 1 and 0 < p and 0 < T and 0 < R and 0 < k",
+    example="A(m=5.44, C_d=0.82, p=101.325, T=288.15) = 27.50",
+    source="isentropic flow; holds while the absolute pressure below is at most 0.528 of that above",
+)
+
 mixture_port_area = relation(
     "A = pi/4 * D**2 * (n / n_m)",
     name="mixture_port_area",

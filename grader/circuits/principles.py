@@ -110,6 +110,30 @@ fuel_head = relation(
     source="hydrostatics",
 )
 
+column_pressure = relation(
+    "delta_p = rho * g * h",
+    name="column_pressure",
+    delta_p=("Pa", "pressure under a column of liquid, as in a U-tube"),
+    rho=("kg/m^3", "density of the liquid"),
+    h=("in", "height of the column"),
+    g=("m/s^2", "acceleration of gravity", GRAVITY),
+    valid="0 < rho and 0 <= h and 0 < g",
+    example="delta_p(rho=1000, h=1) = 249.089",
+    source="hydrostatics; the inches of mercury and of water are defined by it",
+)
+
+column_height = relation(
+    "h = delta_p / (rho * g)",
+    name="column_height",
+    h=("in", "height of the column that a pressure holds up"),
+    delta_p=("Pa", "pressure, or difference of two pressures"),
+    rho=("kg/m^3", "density of the liquid"),
+    g=("m/s^2", "acceleration of gravity", GRAVITY),
+    valid="0 <= delta_p and 0 < rho and 0 < g",
+    example="h(delta_p=249.089, rho=1000) = 1.000",
+    source="hydrostatics, turned round",
+)
+
 jet_flow = relation(
     "m = C_d * A * sqrt(2 * rho * delta_p)",
     name="jet_flow",
@@ -360,6 +384,30 @@ fuel_viscosity = relation(
     valid="0 < nu_1 and 0 < T and 0 <= B and 0 < T_1",
     example="nu(nu_1=0.60, T=0) = 0.770",
     source="Arrhenius form; the coefficient from memory, illustrative",
+)
+
+flow_velocity = relation(
+    "v = m / (rho * A)",
+    name="flow_velocity",
+    v=("m/s", "velocity in a passage, the same over its whole area"),
+    m=("g/s", "flow by mass"),
+    rho=("kg/m^3", "density of what flows, in that passage"),
+    A=("mm^2", "area of the passage"),
+    valid="0 <= m and 0 < rho and 0 < A",
+    example="v(m=4250, rho=850, A=2827.433) = 1.768",
+    source="continuity: volume a second over area",
+)
+
+depression_at_flow = relation(
+    "delta_p_2 = delta_p_1 * (m_2 / m_1)**2",
+    name="depression_at_flow",
+    delta_p_2=("kPa", "depression, or pressure difference, at the second flow"),
+    delta_p_1=("kPa", "that at the first flow"),
+    m_1=("g/s", "first flow"),
+    m_2=("g/s", "second flow"),
+    valid="0 <= delta_p_1 and 0 < m_1 and 0 <= m_2",
+    example="delta_p_2(delta_p_1=1.5, m_1=20, m_2=40) = 6.0",
+    source="Bernoulli: same venturi or jet, density taken as constant; the square-root law turned round",
 )
 
 continuity_velocity = relation(

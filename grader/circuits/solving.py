@@ -17,7 +17,8 @@ Method = Literal["fast", "reference"]
 
 HALVINGS = 60
 STEPS = 40
-TOLERANCE = 1e-12
+TOLERANCE = 4e-15
+"""Width of a settled bracket over abs(x) + 1. So fine because a flow that has just begun goes with the root of its pressure."""
 
 
 class Equation(Protocol):
@@ -91,7 +92,7 @@ class Plain:
 def chandrupatla(equation: Equation, low: Array, high: Array, at_low: Array, at_high: Array) -> Array:
     """
     The root by inverse quadratic interpolation where that is safe, halving where it is not, until the bracket is below
-    1e-12 (abs(x) + 1).
+    `TOLERANCE` (abs(x) + 1).
 
     What has not settled after 40 steps (a kink just at the root) is halved to the end, so that no number is ever half-found.
 

@@ -25,7 +25,7 @@ def faults_of(specimen: Specimen) -> dict[str, str]:
         for step in value if entry.pair else ():
             for part, number in zip(entry.pair, step, strict=True):
                 wrong.setdefault(f"{name}.{part.name}", part.fault_of(number))
-    found = {name: fault for name, fault in wrong.items() if fault}
+    found = {name: fault for name, fault in wrong.items() if fault and wrong.get(name.removeprefix("set_")) in {"", fault}}
     return found or _contradictions(specimen)
 
 

@@ -17,6 +17,7 @@ from grader.base.quantities import show
 from grader.items.figures import for_page
 from grader.items.lesson_file import Computation, read_inline, read_pairs, read_worked
 from grader.items.model import Fence
+from grader.pages.formulas import typeset_formula, wide
 from grader.pages.lessons import Fault, Page
 from grader.pages.sample import conditions, steps_html
 from grader.relations.relation import Relation
@@ -55,7 +56,7 @@ def relation_html(fence: Fence, relations: Mapping[str, Relation]) -> str:
     return (
         f'<div class="course-relation" role="group" aria-label="Relation: {escape(relation.says)}">'
         f'<p class="course-name">{escape(says)}</p>'
-        f'<div class="course-formula" data-search-exclude>{relation.mathml()}</div>'
+        f'<div class="course-formula{wide(relation)}" data-search-exclude>{typeset_formula(relation)}</div>'
         '<table class="course-table"><thead><tr><th scope="col">Symbol</th><th scope="col">Meaning</th>'
         '<th scope="col">Unit</th></tr></thead>'
         f"<tbody>{rows}</tbody></table>{valid}"

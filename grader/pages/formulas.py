@@ -68,7 +68,7 @@ def formula_html(relation: Relation) -> str:
         f'<section class="course-relation formula" aria-labelledby="{_anchor(relation)}">'
         f'<h3 id="{_anchor(relation)}">{escape(capital(relation.says))}</h3>'
         f'<p class="course-note"><code>{escape(relation.name)}</code></p>'
-        f'<div class="course-formula{_wide(relation)}" data-search-exclude>{_formula(relation)}</div>'
+        f'<div class="course-formula{wide(relation)}" data-search-exclude>{typeset_formula(relation)}</div>'
         '<table class="course-table"><thead><tr><th scope="col">Symbol</th><th scope="col">Meaning</th>'
         f'<th scope="col">Unit</th></tr></thead><tbody>{rows}</tbody></table>'
         f'<div class="formula-example" data-search-exclude>{_example(relation)}</div>{valid}'
@@ -88,13 +88,15 @@ def _long(relation: Relation) -> bool:
     return bool(relation.expression.calls) and len(relation.text()) > LONGEST
 
 
-def _formula(relation: Relation) -> str:
+def typeset_formula(relation: Relation) -> str:
+    """A relation's formula; where it would be too long for a phone, in terms of the relations that it calls."""
     if _long(relation):
         return breakable(typeset.mathml(relation.expression.node, relation.result.name))
     return breakable(relation.mathml())
 
 
-def _wide(relation: Relation) -> str:
+def wide(relation: Relation) -> str:
+    """The class that sets a long formula smaller on a phone."""
     text = typeset.plain(relation.expression.node, relation.result.name) if _long(relation) else relation.text()
     return " formula-wide" if len(text) > WIDE else ""
 

@@ -461,12 +461,15 @@ class Register:
     # The file itself.
 
     def _prepare(self) -> None:
+        self._run("BEGIN")  # one look: another command may be making the register at this moment
+        filled = self._one("SELECT 1 FROM sqlite_master LIMIT 1")
         version, application = self._pragma("user_version"), self._pragma("application_id")
+        self._run("COMMIT")
         if version > VERSION and application == APPLICATION:
             raise UseError(
                 f"{self.path}: a register of version {version}, this program knows up to {VERSION}; use a newer program"
             )
-        if self._one("SELECT 1 FROM sqlite_master LIMIT 1") and application != APPLICATION:
+        if filled and application != APPLICATION:
             raise UseError(f"{self.path}: an SQLite file of another program, not a register; name the register")
         self._run("PRAGMA journal_mode = WAL")
         self._run("PRAGMA synchronous = FULL")  # a decision that was reported must outlive a power cut

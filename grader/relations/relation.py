@@ -106,7 +106,7 @@ class Relation:
         for symbol in self.parameters:
             if not math.isfinite(values[symbol]):
                 raise RangeError(f"{self.name}: {symbol} is {values[symbol]}; give a finite number")
-        if self._checks is not None and not all(check(values) for check, _ in self._checks):
+        if self._checks is not None and not all(_holds(check, values) for check, _ in self._checks):
             raise RangeError(self._outside(values))
         try:
             return self.expression.evaluate(values)
@@ -124,11 +124,7 @@ class Relation:
     def _outside(self, values: Mapping[str, float]) -> str:
         said = []
         for check, part in self._checks or ():
-            try:
-                holds = bool(check(values))
-            except (ZeroDivisionError, ValueError, OverflowError):
-                holds = False
-            if not holds:
+            if not _holds(check, values):
                 wanted = typeset.plain(part)
                 now = ", ".join(f"{n} is {self.symbols[n].shown(values[n])}" for n in trees.names(part))
                 said.append(f"{now}; it must hold that {wanted}")
@@ -136,7 +132,7 @@ class Relation:
 
     # calling
 
-    def bind(self, *arguments: Any, **named: Any) -> dict[str, Any]:
+    def bind(self, /, *arguments: Any, **named: Any) -> dict[str, Any]:
         """
         Every argument by symbol, defaults filled in.
 
@@ -149,15 +145,21 @@ class Relation:
         bound.apply_defaults()
         return dict(bound.arguments)
 
-    def __call__(self, *arguments: Any, **named: Any) -> Any:
+    def __call__(self, /, *arguments: Any, **named: Any) -> Any:
         """The result: a float for floats, an array where an array came in. SI in, SI out."""
         values = self._quick(arguments) if not named else self.bind(*arguments, **named)
         if all(isinstance(v, (int, float)) for v in values.values()):
-            return self.run({name: float(v) for name, v in values.items()})
+            return self.run({name: self._float(name, v) for name, v in values.items()})
         from grader.relations import arrays
 
         value, condition = self._array_evaluators
         return arrays.run(value, condition, values)
+
+    def _float(self, symbol: str, value: float) -> float:
+        try:
+            return float(value)
+        except OverflowError:
+            raise RangeError(f"{self.name}: {symbol} is a whole number past what a float holds; give a smaller one") from None
 
     def _quick(self, arguments: Sequence[Any]) -> dict[str, Any]:
         if len(arguments) == len(self.arguments):
@@ -243,6 +245,14 @@ class Relation:
         `values` holds a quantity for every symbol without a default.
         """
         return relation_working(self, values, unit or self.result.unit)
+
+
+def _holds(check: trees.Evaluator, values: Mapping[str, float]) -> bool:
+    """Whether a condition holds; one that has no value, as by a root of a negative number, does not."""
+    try:
+        return bool(check(values))
+    except (ZeroDivisionError, ValueError, OverflowError):
+        return False
 
 
 _EQUATION = re.compile(r"\s*([A-Za-z][A-Za-z0-9_]*)\s*=(?!=)(.*)", re.DOTALL)

@@ -158,7 +158,9 @@ def test_bernoulli_reads_low(grams: float, isentropic: float, bernoulli: float) 
 @given(mach=st.floats(0.001, 0.9), pressure=st.floats(60e3, 104e3), kelvin=st.floats(240, 320), bore=st.floats(0.01, 0.06))
 def test_the_venturi_turns_the_flow_law_round(mach: float, pressure: float, kelvin: float, bore: float) -> None:
     throat = pressure * (1 + 0.2 * mach**2) ** -3.5
-    depression, found = venturi_depression(isentropic_flow(circle(bore), pressure, kelvin, throat), circle(bore), pressure, kelvin)
+    depression, found = venturi_depression(
+        isentropic_flow(circle(bore), pressure, kelvin, throat), circle(bore), pressure, kelvin
+    )
     assert float(depression) == pytest.approx(pressure - throat, rel=1e-8, abs=1e-6)
     assert float(found) == pytest.approx(mach, abs=1e-9)
 

@@ -69,6 +69,23 @@ def test_at_the_greatest_pressure_the_float_is_wholly_under() -> None:
         float_circuit.greatest_fuel_pressure(FUEL, PLAN, HEIGHT, si("0.1 lbf"), SEAT, *arms)
 
 
+def test_a_float_stands_as_deep_as_its_lift_is_wanted() -> None:
+    # Handbook law (Archimedes), by hand: 25 cm³ of fuel at 740 kg/m³ weigh 0.181423 N, so that lift takes 25 mm on a plan of 10 cm².
+    assert float_circuit.float_depth(0.181423, si("10 cm^2"), 740) == pytest.approx(0.025, rel=5e-6)
+    arms = (NEEDLE_ARM, WEIGHT_ARM, FLOAT_ARM)
+    lift = float_circuit.closing_buoyancy(SEAT, PRESSURE, WEIGHT, *arms)
+    assert float_circuit.float_depth(lift, PLAN, FUEL) == pytest.approx(submersion(), rel=1e-12)
+
+
+def test_at_the_greatest_weight_the_float_holds_just_the_pressure() -> None:
+    arms = (NEEDLE_ARM, WEIGHT_ARM, FLOAT_ARM)
+    lift = float_circuit.buoyancy(PLAN * HEIGHT, FUEL)
+    heaviest = float_circuit.greatest_float_weight(lift, SEAT, PRESSURE, *arms)
+    assert float_circuit.greatest_fuel_pressure(FUEL, PLAN, HEIGHT, heaviest, SEAT, *arms) == pytest.approx(PRESSURE, rel=1e-9)
+    # By hand in pounds and inches: (0.040432 x 2.2 - 4.5 x 0.0068662 x 0.5) / 1.9 = 0.038685 lbf.
+    assert heaviest / si("1 lbf") == pytest.approx(0.038685, abs=5e-6)
+
+
 def test_what_more_pressure_and_a_heavier_float_do_to_the_level() -> None:
     more = PRESSURE + si("2 psi")
     rise = float_circuit.level_rise_for_pressure(SEAT, PRESSURE, more, NEEDLE_ARM, FLOAT_ARM, PLAN, FUEL)

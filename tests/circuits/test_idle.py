@@ -110,3 +110,52 @@ def test_what_is_left_at_idle_falls_with_vacuum_and_friction() -> None:
     left = idle.idle_mean_pressure(0.4, 0.9, 1.1e5, 57e3)
     assert left == pytest.approx(0.3 * 2.95e6 * 0.4 * 0.9 - 1.1e5 - 57e3, rel=1e-12)
     assert idle.idle_mean_pressure(0.4, 0.9, 1.1e5, 60e3) == pytest.approx(left - 3e3, rel=1e-12)
+
+
+# 628.3185 and 0.7629 mm²: a table of Heywood's formula for plate and shaft (Internal Combustion Engine Fundamentals,
+# ch. 7), recomputed; 40,8;2,0 as 0.7629, where the shaft takes less than 1 %.
+def test_the_opening_near_idle_is_the_circle_less_the_plate_s_shadow() -> None:
+    near_idle = idle.plate_opening_near_idle
+    assert near_idle(si("40 mm"), 0, si("60 deg")) * 1e6 == pytest.approx(628.3185, abs=5e-5)
+    assert near_idle(si("40 mm"), 0, si("2 deg")) * 1e6 == pytest.approx(0.7629, rel=0.01)
+    assert near_idle(si("40 mm"), si("7 deg"), 0) == 0
+
+
+@pytest.mark.parametrize(
+    ("bore", "closed", "opening"),
+    [("1.69 in", "12 deg", "4 deg"), ("1.56 in", "10 deg", "2.7 deg"), ("1.56 in", "10 deg", "6 deg")],
+)
+def test_near_idle_the_shaft_takes_less_than_a_hundredth_of_the_opening(bore: str, closed: str, opening: str) -> None:
+    with_shaft = principles.plate_opening(si(bore), si("0.312 in"), si(closed), si(opening))
+    assert idle.plate_opening_near_idle(si(bore), si(closed), si(opening)) == pytest.approx(with_shaft, rel=0.01)
+
+
+# Cengel, Cimbala, Fluid Mechanics, example 12-5, as in Python Textbook Companions: a tyre of 314 kPa absolute, 298 K, leaks
+# 0.00924 kg/s through a hole of 4 mm; recomputed 0.0092387 kg/s.
+def test_choked_air_through_a_hole_in_a_tyre() -> None:
+    hole = principles.disc_area(si("4 mm"))
+    assert idle.choked_air_flow(1, hole, si("314 kPa"), 298) == pytest.approx(0.0092387, rel=2e-4)
+
+
+@given(pressure=st.floats(6e4, 1.1e5), temperature=st.floats(250, 330), share=st.floats(0.05, 0.52))
+def test_choked_air_is_the_isentropic_flow_whatever_the_vacuum_and_its_opening_its_inverse(
+    pressure: float, temperature: float, share: float
+) -> None:
+    whole = principles.isentropic_flow(0.82, 27.5e-6, pressure, temperature, share * pressure)
+    flow = idle.choked_air_flow(0.82, 27.5e-6, pressure, temperature)
+    assert flow == pytest.approx(whole, rel=1e-5)
+    assert idle.choked_opening(flow, 0.82, pressure, temperature) == pytest.approx(27.5e-6, rel=1e-9)
+
+
+@given(opening=st.floats(0, 1.2), closed=st.floats(0, 0.3))
+def test_the_angle_for_an_edge_s_rise_turns_the_rise_round(opening: float, closed: float) -> None:
+    rise = idle.plate_edge_rise(0.0429, closed, opening)
+    assert idle.angle_for_edge_rise(rise, 0.0429, closed) == pytest.approx(opening, abs=1e-7)
+
+
+def test_a_turn_of_the_stop_screw_is_its_pitch_over_the_arm() -> None:
+    # By hand: a thread of 32 to the inch moves 1/32 in a turn; on an arm of 3/4 in that is atan(1/24) = 2.3859 degrees.
+    assert idle.stop_screw_angle(1, si("1/32 in"), si("0.75 in")) == pytest.approx(math.atan(1 / 24), rel=1e-3)
+    assert idle.stop_screw_angle(-2, si("1/32 in"), si("0.75 in")) < 0
+    with pytest.raises(RangeError):
+        idle.stop_screw_angle(8, si("1/32 in"), si("0.75 in"))

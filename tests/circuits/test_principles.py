@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import CoolProp
 import CoolProp.HumidAirProp
@@ -536,3 +537,52 @@ def test_an_engine_draws_more_the_higher_its_manifold_pressure(manifold: float, 
 
 def test_twice_the_air_costs_four_times_the_drop_through_the_cleaner() -> None:
     assert principles.cleaner_drop(60000, 0.1, 1.225) == pytest.approx(4 * principles.cleaner_drop(60000, 0.05, 1.225), rel=1e-12)
+
+
+def test_an_inch_of_mercury_and_an_inch_of_water_are_columns() -> None:
+    # NIST SP 811 app. B, conventional units, as a public units library copies its table: 3386.389 and 249.0889 Pa.
+    assert principles.column_pressure(13595.1, INCH) == pytest.approx(3386.389, abs=5e-4)
+    assert principles.column_pressure(1000, INCH) == pytest.approx(249.0889, abs=5e-5)
+
+
+def test_a_textbook_manometer() -> None:
+    # Anderson, Fundamentals of Aerodynamics, ex. 3.4, as a published worked solution of it: 1526.8 Pa hold up 0.011456 m of
+    # mercury taken at 13600 kg/m3 with g = 9.8.
+    assert principles.column_height(1526.8, 13600, 9.8) == pytest.approx(0.011456, abs=5e-7)
+
+
+@given(drop=st.floats(0, 1e5), density=st.floats(500, 14_000))
+def test_a_column_presses_as_much_as_holds_it_up(drop: float, density: float) -> None:
+    assert principles.column_pressure(density, principles.column_height(drop, density)) == pytest.approx(drop, abs=1e-9)
+
+
+@pytest.mark.parametrize(("flow", "drop"), [(0.005, 1156.8), (0.05, 115_680)])
+def test_velocities_from_a_flow_give_a_textbook_venturi_meter_s_drop(flow: float, drop: float) -> None:
+    # Munson, Young, Okiishi, Fundamentals of Fluid Mechanics, ex. 3.11, as a published worked solution: kerosene of 850 kg/m3,
+    # 0.1 m to 0.06 m, 0.005 and 0.05 m3/s: 1.1568 and 115.68 kPa.
+    wide, narrow = (principles.flow_velocity(flow * 850, 850, principles.disc_area(bore)) for bore in (0.1, 0.06))
+    assert principles.throat_drop(wide, narrow, 850) == pytest.approx(drop, rel=1e-4)
+    assert principles.depression_at_flow(1156.8, 0.005, flow) == pytest.approx(drop, rel=1e-4)
+
+
+@given(flow=st.floats(0.001, 1), factor=st.floats(0.1, 10), drop=st.floats(1, 1e5))
+def test_depression_at_another_flow_turns_the_square_root_law_round(flow: float, factor: float, drop: float) -> None:
+    other = principles.depression_at_flow(drop, flow, flow * factor)
+    assert principles.square_root_law(flow, drop, other) == pytest.approx(flow * factor)
+
+
+@pytest.mark.parametrize(
+    "refused",
+    [
+        lambda: principles.column_pressure(1000, -1),
+        lambda: principles.column_height(-1, 1000),
+        lambda: principles.column_height(1, 0),
+        lambda: principles.flow_velocity(-1, 1, 1),
+        lambda: principles.flow_velocity(1, 1, 0),
+        lambda: principles.depression_at_flow(1, 0, 1),
+        lambda: principles.depression_at_flow(1, 1, -1),
+    ],
+)
+def test_a_column_or_a_flow_that_cannot_be_is_refused(refused: Callable[[], float]) -> None:
+    with pytest.raises(RangeError):
+        refused()

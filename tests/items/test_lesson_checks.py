@@ -28,6 +28,14 @@ def test_a_number_is_computed_as_the_relation_says(toy: Course) -> None:
     ("body", "finding"),
     [
         (
+            "```formulas\ncircuit: pwoer\n```",
+            "8: there is no circuit with formulas `pwoer`; did you mean `power`? [unknown-circuit]",
+        ),
+        (
+            "```formulas\nobjective: power.1\n```",
+            "8: `objective` is not a field of a formulas block; write `circuit: …` or nothing [unknown-field]",
+        ),
+        (
             "[[cylinder_volum D=1 m, h=1 m as L]]",
             "8: there is no relation `cylinder_volum`; did you mean `cylinder_volume`? [unknown-relation]",
         ),
@@ -75,3 +83,7 @@ def test_what_cannot_be_is_told_on_its_line(toy: Course, body: str, finding: str
 def test_what_can_be_is_not_told(toy: Course) -> None:
     body = "[[fill_time V=1 L, Q=2 L/min as s]]\n```practice\nitem: tank-volume\n```\n```figure\nname: tank\n```\n"
     assert told(body, toy) == []
+
+
+def test_a_block_of_formulas_needs_no_more_than_its_word(toy: Course) -> None:
+    assert told("```formulas\n```\n\n```formulas\ncircuit: power\n```", toy) == []

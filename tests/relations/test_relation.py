@@ -174,3 +174,32 @@ def test_a_temperature_may_be_stated_in_degrees() -> None:
         source="ideal gas law",
     )
     assert made(101325, 288.15) == pytest.approx(1.225, abs=5e-5)
+
+
+def twice(symbol: str, valid: str = "") -> Any:
+    """A relation of one symbol, as plain as can be."""
+    return relation(
+        f"y = 2 * {symbol}",
+        name="twice",
+        y=("", "twice"),
+        **{symbol: ("", "it")},
+        valid=valid,
+        example=f"y({symbol}=3) = 6",
+        source="arithmetic",
+    )
+
+
+def test_a_symbol_may_be_called_self() -> None:
+    assert twice("self")(self=4.0) == 8.0
+
+
+@pytest.mark.parametrize("valid", ["1/x > 0", "sqrt(x - 1) > 0", "x * 1e30 * 1e30 > 1"])
+def test_a_condition_that_has_no_value_does_not_hold(valid: str) -> None:
+    value = 1e290 if "1e30" in valid else 0.0
+    with pytest.raises(RangeError, match="it must hold that"):
+        twice("x", valid)(value)
+
+
+def test_a_whole_number_past_every_float_is_refused() -> None:
+    with pytest.raises(RangeError, match="x is a whole number past what a float holds"):
+        twice("x")(10**400)

@@ -1,0 +1,140 @@
+"""The formula sheet: what stands on it, and what a wrong block is told."""
+
+from __future__ import annotations
+
+import html
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from lxml import etree
+from lxml import html as markup
+
+from grader.circuits.catalog import by_circuit, relations
+from grader.items.model import Fence
+from grader.pages.formulas import LONGEST, SHORT, example, formula_html, formulas_html
+from grader.pages.lessons import Fault
+from grader.relations.relation import Relation, half_last_digit
+
+ALL = list(relations().values())
+ROOT = Path(__file__).parents[2]
+
+
+def block(*lines: str) -> Fence:
+    return Fence("formulas", 1, lines)
+
+
+def text_of(fragment: str) -> str:
+    return " ".join(markup.fromstring(fragment).text_content().replace("\u202f", " ").split())
+
+
+def test_the_whole_sheet_holds_every_relation_once() -> None:
+    anchors = re.findall(r'<h3 id="formula-([\w-]+)"', formulas_html(block()))
+    assert sorted(anchors) == sorted(name.replace("_", "-") for name in relations())
+
+
+@pytest.mark.parametrize("circuit", by_circuit())
+def test_the_sheet_of_a_circuit_holds_that_circuit_s_relations_in_their_order(circuit: str) -> None:
+    anchors = re.findall(r'<h3 id="formula-([\w-]+)"', formulas_html(block(f"circuit: {circuit}")))
+    assert anchors == [relation.name.replace("_", "-") for relation in by_circuit()[circuit]]
+    index = re.findall(r'href="#formula-([\w-]+)"', formulas_html(block(f"circuit: {circuit}")))
+    assert index == anchors
+
+
+@pytest.mark.parametrize("relation", ALL, ids=[relation.name for relation in ALL])
+def test_every_formula_says_what_a_person_needs(relation: Relation) -> None:
+    found = formula_html(relation)
+    etree.fromstring(found.replace("<wbr>", "<wbr/>").replace(" data-search-exclude", ""))  # well formed
+    text = text_of(found)
+    assert relation.name in text
+    assert relation.source in text
+    assert "Holds for" in text
+    for symbol in relation.symbols.values():
+        assert symbol.says in text
+        assert (symbol.unit.shown or "–") in text
+    # Every symbol of the formula as it stands is explained: the letters in front of the table are those in it.
+    rows = markup.fromstring(found).findall(".//tbody/tr")
+    assert len(rows) == len(relation.symbols)
+
+
+@pytest.mark.parametrize("relation", ALL, ids=[relation.name for relation in ALL])
+def test_the_worked_line_ends_in_the_number_of_the_example(relation: Relation) -> None:
+    wanted = relation.example.rpartition("= ")[2]
+    result = relation.working(example(relation), relation.result.unit)[-1]
+    last = markup.fromstring(formula_html(relation)).find_class("formula-example")[0].findall("p")[-1]
+    assert last.text_content() == markup.fromstring(result.mathml).text_content()
+    number = result.text.rpartition("= ")[2].split("\u202f")[0].rstrip("°").replace("−", "-")
+    number = number.translate(str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")).replace(" × 10", "e")
+    assert float(number) == pytest.approx(float(wanted), rel=5.1e-4, abs=1.01 * half_last_digit(wanted))
+
+
+def test_a_formula_too_long_for_a_phone_is_shown_by_the_relations_it_calls() -> None:
+    long = relations()["plate_opening"]
+    assert len(long.text()) > LONGEST
+    assert "shadow opening" in text_of(formula_html(long)).replace("\u00a0", " ")
+    for relation in ALL:
+        lines = markup.fromstring(formula_html(relation)).find_class("formula-example")[0].findall("p")
+        assert all(len(re.sub(r"\s", "", line.text_content())) <= SHORT for line in lines[1:])
+
+
+def test_the_example_keeps_the_figures_its_author_wrote() -> None:
+    given = example(relations()["open_area"])
+    assert {name: (quantity.written, quantity.unit.name) for name, quantity in given.items()} == {
+        "D": ("2.41", "mm"),
+        "d": ("1.70", "mm"),
+    }
+
+
+def test_what_may_be_left_out_is_shown_without_idle_noughts() -> None:
+    text = text_of(formula_html(relations()["critical_ratio"]))
+    assert "ratio of specific heats, 1.4 if left out" in text
+    assert "9.80665 m/s² if left out" in text_of(formula_html(relations()["fuel_head"]))
+
+
+@pytest.mark.parametrize(
+    ("lines", "code", "said"),
+    [
+        (
+            ("circuit: pwoer",),
+            "unknown-circuit",
+            "there are no formulas for `pwoer`; write `circuit:` and one of principles",
+        ),
+        (("objective: power.1",), "unknown-circuit", "there are no formulas for `objective`"),
+        (("power",), "wrong-block", "`power` is not a line of a formulas block"),
+        (("circuit: power", "circuit: pump"), "wrong-block", "`circuit` stands twice"),
+        (("circuit: <script>",), "unknown-circuit", "there are no formulas for `<script>`"),
+    ],
+)
+def test_a_wrong_block_says_what_is_wrong_and_how_to_mend_it(lines: tuple[str, ...], code: str, said: str) -> None:
+    with pytest.raises(Fault) as fault:
+        formulas_html(block(*lines))
+    assert fault.value.code == code
+    assert said in str(fault.value)
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_sheet_goes_on_a_phone(browser: Any, tmp_path: Path, scheme: str) -> None:
+    import shutil
+
+    from grader.pages.build import build_site
+
+    course = tmp_path / "course"
+    shutil.copytree(Path(__file__).with_name("course"), course)
+    shutil.copy(ROOT / "lessons" / "formulas.md", course / "lessons" / "formulas.md")
+    build_site(course, tmp_path / "site", variants=1)
+    page = browser.new_page(viewport={"width": 390, "height": 844}, color_scheme=scheme)
+    page.goto((tmp_path / "site" / "formulas.html").as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    wide = page.evaluate(
+        "[...document.querySelectorAll('.formula .course-formula')].filter(e => e.scrollWidth > e.clientWidth + 1)"
+        ".map(e => e.closest('section').querySelector('h3').id)"
+    )
+    assert wide == []
+    page.close()
+
+
+def test_the_text_alternative_of_a_formula_is_its_plain_text() -> None:
+    found = html.unescape(relations()["open_area"].mathml())
+    assert 'alttext="A = π/4 · (D² − d²)"' in found
