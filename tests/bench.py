@@ -21,11 +21,15 @@ import numpy as np
 import yaml
 
 from grader.base.canon import digest
+from grader.circuits.air import circle, venturi_depression
+from grader.circuits.carburetor import columns_of, points_at, solve
 from grader.circuits.catalog import relations
+from grader.circuits.faults import FAULTS, with_faults
 from grader.circuits.power import open_area
 from grader.demo.simulated import Person, answers
 from grader.items.checks import check_course
 from grader.items.course import Course, load_course
+from grader.items.specimen_file import load_specimen
 from grader.items.variants import draw_question
 from grader.marking.key import FORM, Key, read_key, unit_entries
 from grader.marking.mark import mark
@@ -115,6 +119,38 @@ def drawing_variants(course: Course) -> tuple[float, str, str]:
     return found, "40 variants of one item: draws, bounds, slips, typeset working", "its three numbers computed 40 times"
 
 
+def whole_carburetor(course: Course) -> tuple[float, str, str]:
+    """Whole operating points of a healthy carburetor."""
+    specimen, count = load_specimen(course.folder, "T-1"), 100_000
+    points = points_at(np.linspace(600, 4000, count) / 60, np.radians(np.linspace(1, 76, count)))
+    found = ratio(lambda: solve(specimen, points), _bare_metering(count))
+    return found, "1e5 whole operating points: two roots each, every circuit, checked", _BARE
+
+
+def whole_carburetor_with_faults(course: Course) -> tuple[float, str, str]:
+    """Whole operating points of many faults at once."""
+    specimen = load_specimen(course.folder, "T-2")
+    columns = with_faults(specimen, [fault for fault in FAULTS.values() if fault.fits(specimen)])
+    count = 100_000 // columns_of(columns)
+    points = points_at(np.linspace(600, 4000, count) / 60, np.radians(np.linspace(1, 76, count)))
+    found = ratio(lambda: solve(columns, points), _bare_metering(count * columns_of(columns)))
+    return found, f"1e5 whole states, {count} operating points by {columns_of(columns)} faults", _BARE
+
+
+_BARE = "as many bare venturi (isentropic) and jet relations in NumPy"
+
+
+def _bare_metering(count: int) -> Callable[[], object]:
+    """The venturi's depression for an air flow, and a jet's flow under it: nothing else of a carburetor."""
+    flow, throat = np.linspace(0.005, 0.090, count), circle(0.034)
+
+    def bare() -> object:
+        depression, _ = venturi_depression(flow, throat, 101325.0, 288.15)
+        return 0.78 * 2.3e-6 * np.sqrt(2 * 736.3 * depression)
+
+    return bare
+
+
 def _paper(course: Course) -> Key:
     """Every item of the exam bank on one paper."""
     questions = tuple(
@@ -127,7 +163,16 @@ def _paper(course: Course) -> Key:
     )  # fmt: skip
 
 
-MEASURES = (start_up, relation_on_arrays, marking_a_file, reading_a_key, drawing_variants, checking_the_course)
+MEASURES = (
+    start_up,
+    relation_on_arrays,
+    marking_a_file,
+    reading_a_key,
+    drawing_variants,
+    checking_the_course,
+    whole_carburetor,
+    whole_carburetor_with_faults,
+)
 
 
 def main() -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from grader.base.text import visible
+
 Level = Literal["error", "warning"]
 
 
@@ -43,7 +45,7 @@ class Finding:
 
     def __str__(self) -> str:
         warning = "warning: " if self.level == "warning" else ""
-        return f"{self.file}:{self.line}: {warning}{self.message}; {self.mend} [{self.code}]"
+        return visible(f"{self.file}:{self.line}: {warning}{self.message}; {self.mend} [{self.code}]")
 
     def as_json(self) -> dict[str, str | int]:
         """The finding as `grader check --json` prints it."""

@@ -12,7 +12,7 @@ from html import escape
 
 from grader.circuits.curves import Curve, Reading
 
-WIDTH, LEFT, RIGHT, TOP, DEEP = 560, 62, 54, 96, 300
+WIDTH, LEFT, RIGHT, TOP, DEEP, COLUMN = 560, 62, 54, 96, 300, 74
 BAND = 0.05
 """Half the width of the healthy band: less than this is hardly felt, and is a single sign in a signature."""
 LOWEST, HIGHEST = 8.0, 22.0
@@ -45,6 +45,7 @@ text { fill: var(--ink); font-family: "Helvetica Neue", Arial, "Liberation Sans"
 .halo { paint-order: stroke; stroke: var(--paper); stroke-width: 4; stroke-linejoin: round; }
 .line { fill: none; stroke-width: 2.4; stroke-linejoin: round; }
 .well { stroke: var(--ink); }
+.thin { stroke: var(--ink); stroke-linecap: round; }
 .mark { stroke-width: 2; }
 .dot { fill: var(--ink); }
 """ + "".join(
@@ -53,7 +54,7 @@ text { fill: var(--ink); font-family: "Helvetica Neue", Arial, "Liberation Sans"
 )
 
 
-def mixture_chart(name: str, said: str, found: Sequence[Curve], stoichiometric: float) -> str:
+def mixture_chart(name: str, said: str, found: Sequence[Curve], stoichiometric: float, sea_level: Curve | None = None) -> str:
     """
     The mixture at each operating point as an SVG: the healthy band, and a curve for each fault.
 
@@ -65,24 +66,27 @@ def mixture_chart(name: str, said: str, found: Sequence[Curve], stoichiometric: 
         The healthy one first, see `curves`.
     stoichiometric : float
         The fuel's.
+    sea_level : Curve, optional
+        The healthy carburetor at sea level, to compare with.
     """
-    chart = _Chart(found, stoichiometric)
+    chart = _Chart(found, stoichiometric, sea_level)
     return chart.svg(name, said)
 
 
 class _Chart:
-    def __init__(self, found: Sequence[Curve], stoichiometric: float) -> None:
-        self.healthy, self.faults, self.even = found[0], tuple(found[1:]), stoichiometric
+    def __init__(self, found: Sequence[Curve], stoichiometric: float, sea_level: Curve | None) -> None:
+        self.healthy, self.faults, self.even, self.sea_level = found[0], tuple(found[1:]), stoichiometric, sea_level
         numbers = [r.air_fuel for curve in found for r in curve.readings if math.isfinite(r.air_fuel)]
         inside = [min(max(n, LOWEST), HIGHEST) for n in numbers] or [14.0]
         self.low = max(LOWEST, min(11.0, math.floor(min(inside) - 0.4)))
         self.high = min(HIGHEST, max(18.0, math.ceil(max(inside) + 0.4)))
         self.count = len(self.healthy.readings)
+        self.width = max(WIDTH, LEFT + RIGHT + COLUMN * self.count)
         self.parts: list[str] = []
         self.labels: list[tuple[float, float]] = []
 
     def x(self, place: int) -> float:
-        step = (WIDTH - LEFT - RIGHT) / self.count
+        step = (self.width - LEFT - RIGHT) / self.count
         return LEFT + step * (place + 0.5)
 
     def y(self, mixture: float) -> float:
@@ -96,22 +100,22 @@ class _Chart:
         self.put(f'<text x="{x:.1f}" y="{y:.1f}"{f" class={chr(34)}{classes}{chr(34)}" if classes else ""}>{escape(text)}</text>')
 
     def svg(self, name: str, said: str) -> str:
+        for line, text in enumerate(_broken(said, 76)):
+            self.words(16, 50 + 16 * line, text, "soft")
         self._frame()
         self._band()
         self._points()
         for place, curve in enumerate(self.faults):
             self._curve(curve, place)
-        self.words(WIDTH - RIGHT - 6, self.y(self.even) - 6, f"stoichiometric {self.even:g}", "soft end halo")
+        self.words(self.width - RIGHT - 6, self.y(self.even) - 6, f"stoichiometric {self.even:g}", "soft end halo")
         height = self._table()
         head = f"{name}: mixture at its operating points"
         told = escape(self._told(said))
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox="0 0 {WIDTH} {height:.0f}" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox="0 0 {self.width} {height:.0f}" '
             f'style="width:100%;max-width:56rem;height:auto" aria-labelledby="t d"><title id="t">{escape(head)}</title>'
-            f'<desc id="d">{told}</desc><style>{STYLE}</style><rect class="paper" width="{WIDTH}" height="{height:.0f}"/>'
-            f'<text class="head" x="16" y="30">{escape(head)}</text><text class="soft" x="16" y="52">{escape(said)}</text>'
-            + "".join(self.parts)
-            + "</svg>\n"
+            f'<desc id="d">{told}</desc><style>{STYLE}</style><rect class="paper" width="{self.width}" height="{height:.0f}"/>'
+            f'<text class="head" x="16" y="30">{escape(head)}</text>' + "".join(self.parts) + "</svg>\n"
         )
 
     def _told(self, said: str) -> str:
@@ -122,7 +126,7 @@ class _Chart:
         return ". ".join(sentences) + "."
 
     def _frame(self) -> None:
-        right, foot = WIDTH - RIGHT, TOP + DEEP
+        right, foot = self.width - RIGHT, TOP + DEEP
         step = 1 if self.high - self.low <= 10 else 2
         for mixture in range(math.ceil(self.low), math.floor(self.high) + 1, step):
             y = self.y(mixture)
@@ -131,7 +135,7 @@ class _Chart:
         self._lambda(right)
         self.put(f'<path class="axis" d="M{LEFT} {TOP}V{foot}H{right}V{TOP}"/>')
         self.words(16, TOP - 14, "air-fuel ratio: ↑ leaner, ↓ richer")
-        self.words(WIDTH - 16, TOP - 14, "lambda", "end")
+        self.words(self.width - 16, TOP - 14, "lambda", "end")
 
     def _lambda(self, right: float) -> None:
         tenth = math.ceil(self.low / self.even * 10 - 1e-9)
@@ -148,7 +152,9 @@ class _Chart:
             under = " ".join(f"{x:.1f},{self.y(mixture * (1 - BAND)):.1f}" for x, mixture in reversed(solved))
             self.put(f'<polygon class="band" points="{over} {under}"/>')
         y = self.y(self.even)
-        self.put(f'<line class="even" x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}"/>')
+        self.put(f'<line class="even" x1="{LEFT}" x2="{self.width - RIGHT}" y1="{y:.1f}" y2="{y:.1f}"/>')
+        if self.sea_level is not None:
+            self._line(self.sea_level, "line thin", "1 4")
         self._line(self.healthy, "line well", "")
         for x, mixture in solved:
             self.put(f'<circle class="dot" cx="{x:.1f}" cy="{self.y(mixture):.1f}" r="3.4"/>')
@@ -189,7 +195,8 @@ class _Chart:
         for place, r in enumerate(self.healthy.readings):
             first, _, second = r.point.partition(" ")
             self.words(self.x(place), TOP + DEEP + 20, first, "mid")
-            self.words(self.x(place), TOP + DEEP + 37, second, "mid")
+            if second:
+                self.words(self.x(place), TOP + DEEP + 37, second, "mid")
 
     def _table(self) -> float:
         y = TOP + DEEP + 62.0
@@ -199,6 +206,10 @@ class _Chart:
         self.put(f'<circle class="dot" cx="31" cy="{y - 5:.1f}" r="3.4"/>')
         band = f"healthy; the band is {BAND:.0%} to either side".replace("%", " %")
         y = self._row(y, band, [_shown(r.air_fuel) for r in self.healthy.readings], indent=54, name=True)
+        if self.sea_level is not None:
+            self.put(f'<line class="line thin" stroke-dasharray="1 4" x1="16" x2="46" y1="{y - 5:.1f}" y2="{y - 5:.1f}"/>')
+            cells = [_shown(r.air_fuel) for r in self.sea_level.readings]
+            y = self._row(y, "healthy at sea level", cells, indent=54, name=True)
         for place, curve in enumerate(self.faults):
             hue = place % COLOURS
             dash = DASHES[place % len(DASHES)]

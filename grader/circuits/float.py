@@ -173,6 +173,18 @@ inlet_flow = relation(
     source="Bernoulli through the ring between needle and seat, or through the seat where that is the smaller",
 )
 
+supply_flow = relation(
+    "m = V * rho / t",
+    name="supply_flow",
+    m=("g/s", "fuel that pump, line and filter deliver"),
+    V=("cm^3", "volume caught in the can"),
+    rho=("kg/m^3", "density of the fuel"),
+    t=("s", "time of the test"),
+    valid="0 <= V and 0 < rho and 0 < t",
+    example="m(V=200, rho=740, t=30) = 4.933",
+    source="definition",
+)
+
 needle_lift = relation(
     "y = min(m / (C_d * pi * D * sqrt(2 * rho * p)), y_m)",
     name="needle_lift",

@@ -138,6 +138,22 @@ idle_fuel_flow = relation(
     source="Bernoulli and hydrostatics: idle signal less lift; the main jet before it, far larger, left out",
 )
 
+well_depression_at_idle = relation(
+    "delta_p_w = delta_p - rho * g * h - (m / (C_d * A))**2 / (2 * rho)",
+    name="well_depression_at_idle",
+    delta_p_w=("Pa", "depression in the main well, at the fuel level, while the idle circuit draws from it"),
+    delta_p=("Pa", "depression in the idle passage"),
+    rho=("kg/m^3", "density of the fuel"),
+    h=("mm", "top of the idle passage above the fuel level"),
+    m=("g/s", "fuel through the idle jet"),
+    C_d=("1", "discharge coefficient of the idle jet"),
+    A=("mm^2", "area of the idle jet"),
+    g=("m/s^2", "acceleration of gravity", GRAVITY),
+    valid="0 < rho and 0 <= m and 0 < C_d <= 1 and 0 < A and 0 < g",
+    example="delta_p_w(delta_p=2000, rho=736.3, h=15.24, m=0.5, C_d=0.75, A=0.432) = 272.8",
+    source="Bernoulli and hydrostatics: idle signal less lift and less what the idle jet takes",
+)
+
 burning_share = relation(
     "b = max(1 - ((lamda - lamda_0) / (w_l if lamda > lamda_0 else w_r))**2, 0)",
     name="burning_share",

@@ -105,12 +105,13 @@ class LoadCompensator:
 @dataclass(frozen=True, slots=True)
 class IdleActuator:
     """
-    A solenoid and a vacuum diaphragm on one plunger: the electric part holds curb idle, the vacuum part opens the throttle further.
+    A solenoid and a vacuum diaphragm on one plunger: the electric part holds curb idle, the vacuum part opens further.
 
-    The electric part acts while it is fed. The vacuum part acts while the intake air is colder than about 55 °F, and when a running
-    engine falls to about 450 rev/min. The first time it lets go once the engine is back at its curb idle. A second drop says that
-    the engine cannot hold its idle: now it holds until the driver takes the engine past about 1150 rev/min. Past that speed the
-    drops are forgotten. All of it common practice, no source; that a first catch ends at curb idle is this course's reading.
+    The electric part acts while it is fed. The vacuum part acts while the intake air is colder than about 55 °F, and when a
+    running engine falls to about 450 rev/min. The first time it lets go once the engine is back at its curb idle. A second drop
+    says that the engine cannot hold its idle: now it holds until the driver takes the engine past about 1150 rev/min. Past that
+    speed the drops are forgotten. All of it common practice, no source; that a first catch ends at curb idle is this course's
+    reading.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""How a value of a specification sheet is stated: once, with its place, its unit, what it is, and the ends between which it lies."""
+"""How a value of a specification sheet is stated: once, with its place, its unit, what it is, and its two ends."""
 
 from __future__ import annotations
 

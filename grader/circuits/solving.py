@@ -6,13 +6,13 @@ Neither gives a number that has not settled. Where the ends do not hold a root, 
 
 from __future__ import annotations
 
-from typing import Literal, Protocol
+from collections.abc import Callable
+from typing import Any, Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-Marks = NDArray[np.bool_]
 Method = Literal["fast", "reference"]
 
 HALVINGS = 60
@@ -27,7 +27,7 @@ class Equation(Protocol):
     def __call__(self, x: Array) -> Array:
         """The left sides at x."""
 
-    def take(self, places: Array | Marks) -> Equation:
+    def take(self, places: NDArray[Any]) -> Equation:
         """The equations at these places, flat."""
 
 
@@ -77,14 +77,14 @@ def halved(equation: Equation, low: Array, high: Array, halvings: int = HALVINGS
 class Plain:
     """A function of x alone as an equation."""
 
-    def __init__(self, function: object) -> None:
+    def __init__(self, function: Callable[[Array], Array]) -> None:
         self.function = function
 
     def __call__(self, x: Array) -> Array:
         """The function at x."""
-        return np.asarray(self.function(x))  # type: ignore[operator]
+        return np.asarray(self.function(x))
 
-    def take(self, _places: Array | Marks) -> Plain:
+    def take(self, _places: NDArray[Any]) -> Plain:
         """Itself: it is the same everywhere."""
         return self
 

@@ -72,9 +72,12 @@ def _contradictions(s: Specimen) -> dict[str, str]:
     need("pump_jets", np.all(np.mod(s.pump_jets, 1) == 0), "pump_jets is not a whole number; write it as 2")
     if s.well == "emulsion tube":
         need("tube_holes", bool(s.tube_holes), "tube_holes is empty; an emulsion tube has holes, {depth: 0.1 in, bore: '#66'}")
-        says = "bleed_signal_share is not 0; in this model the bleed of an emulsion tube opens where no venturi depression reaches it"
+        says = "bleed_signal_share is not 0; in this model the bleed of an emulsion tube opens where no depression reaches it"
         need("bleed_signal_share", np.all(s.bleed_signal_share == 0), says)
     need("points", bool(s.points), "points is empty; give at least one operating point")
+    names = [point.name for point in s.points]
+    twice = next((name for name in names if names.count(name) > 1), "")
+    need("points", not twice, f"points: `{twice}` stands twice; give each operating point a name of its own")
     for point in s.points:
         says = f"points: {point.name}: the throttle's angle and throttle_closed_angle come to more than {with_unit('90', degree)}"
         need("points", np.all(point.throttle + s.throttle_closed_angle <= np.pi / 2 + 1e-9), says)

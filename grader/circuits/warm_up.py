@@ -145,8 +145,8 @@ def coil_warming(
     Notes
     -----
     First-order lag towards the temperature that hot air and heater hold in the end; where the coil passes the switching
-    temperature on the way, the whole heater comes on and the lag starts again from there. Source: relations `coil_temperature` and
-    `coil_end_temperature`.
+    temperature on the way, the whole heater comes on and the lag starts again from there. Source: relations `coil_temperature`
+    and `coil_end_temperature`.
 
     Examples
     --------

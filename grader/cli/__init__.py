@@ -7,14 +7,31 @@ Exit status: 0 done; 1 done, and something needs a person; 2 wrong use.
 from __future__ import annotations
 
 import importlib
+import io
 import os
 import sys
 
 import click
 
 from grader.base.errors import FindingsError, GraderError
+from grader.base.text import visible
 
-COMMANDS = ("check", "show", "site", "paper", "mark", "report", "decide", "certify", "revoke", "verify", "compute", "curves", "demo")
+# In the order of the work; each line is what `grader --help` says, so that help needs to load no command.
+COMMANDS = {
+    "check": "Everything wrong with a course: file:line, what, how to mend it.",
+    "show": "An item as its author wants to see it.",
+    "site": "The static site: lessons and practice.",
+    "compute": "One relation in the trade's units, with the working.",
+    "curves": "A whole carburetor, computed: healthy and with faults.",
+    "paper": "Hold a sitting: papers, answer sheets, sealed keys.",
+    "mark": "Mark a pile of answer files.",
+    "decide": "Decide by the blueprint's rule who passed.",
+    "report": "Results, the examiner's report, feedback.",
+    "certify": "Certificates for those who passed.",
+    "revoke": "Take a certificate back.",
+    "verify": "Say whether a certificate is good, and why.",
+    "demo": "The whole job once, on an invented class.",
+}
 
 
 class Commands(click.Group):
@@ -28,6 +45,10 @@ class Commands(click.Group):
             return None
         command: click.Command = importlib.import_module(f"grader.cli.{cmd_name}").command
         return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002 (click's signature)
+        with formatter.section("Commands, in the order of the work"):
+            formatter.write_dl(list(COMMANDS.items()))
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -50,17 +71,33 @@ def run(arguments: list[str] | None = None) -> int:
         click.echo(str(error), err=True)
         return 1
     except GraderError as error:
-        click.echo(f"grader: {error}", err=True)
+        click.echo("\n".join(map(visible, f"grader: {error}".split("\n"))), err=True)
+        return 2
+    except BrokenPipeError:
+        raise
+    except OSError as error:  # a name the system itself refuses, a disk that filled up: said, whichever step met it
+        click.echo(visible(f"grader: {_refused(error)}"), err=True)
         return 2
     return status if isinstance(status, int) else 0
 
 
+def _refused(error: OSError) -> str:
+    name = "" if error.filename is None else f"{str(error.filename)[:200]}: "
+    return f"{name}the system refused it ({error.strerror or error}); check the name, its permissions and the room on the disk"
+
+
 def main() -> None:
     """The console script."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # half a character in a file's name is spelt out, never a reason to stop
+            stream.reconfigure(errors="backslashreplace")
     try:
         status = run()
-        sys.stdout.flush()
+        if sys.stdout is not None:  # None where it was closed before the program began
+            sys.stdout.flush()
     except BrokenPipeError:  # whoever reads has seen enough, as in `grader check | head`
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         status = 0
+    except KeyboardInterrupt:  # between commands; within one, click says so
+        status = 130
     sys.exit(status)

@@ -63,6 +63,7 @@ def command(
 
     Prints vacuum, air, fuel, mixture, rod lift and fuel level at each point, and how the mixture changes.
     """
+    from grader.circuits.carburetor import at_sea_level
     from grader.circuits.curves import curves
     from grader.circuits.faults import FAULTS, fault_named
     from grader.items.specimen_file import load_specimen, specimen_names
@@ -82,7 +83,8 @@ def command(
     said += "" if coil is None else f", choke coil at {coil}"
     found = curves(sheet, faults, conditions, together=together, coil_temperature=cold)
     if output is not None:
-        _write(output, sheet.id, said, found, conditions)
+        low = None if _height(altitude) == 0 else curves(sheet, (), at_sea_level(conditions), coil_temperature=cold)[0]
+        _write(output, sheet.id, said, found, conditions, low)
     if as_json:
         click.echo(_json(sheet.id, found, _compensator(sheet, conditions, _height(altitude))))
     else:
@@ -236,11 +238,11 @@ def _line(r: Reading, compared: bool) -> str:
     )
 
 
-def _write(output: Path, name: str, said: str, found: Sequence[Curve], conditions: Conditions) -> None:
+def _write(output: Path, name: str, said: str, found: Sequence[Curve], conditions: Conditions, sea_level: Curve | None) -> None:
     from grader.base.files import write_atomic
     from grader.circuits.chart import mixture_chart
 
     if output.suffix.lower() != ".svg":
         raise UseError(f"--output {output}: the plot is an SVG; give the file a name that ends in .svg")
-    write_atomic(output, mixture_chart(name, said, found, conditions.fuel.stoichiometric))
+    write_atomic(output, mixture_chart(name, said, found, conditions.fuel.stoichiometric, sea_level))
     click.echo(f"written to {output}", err=True)

@@ -19,12 +19,18 @@ def command(folder: Path, course: Path) -> int:
     """
     Run the whole job once on an invented class of 24: site, papers, answer files, marks, reports, certificates.
 
-    The answer files are written by a simulated class, and said to be; seven of them are bad on purpose. Everything lands in
-    FOLDER, which a later run empties first.
+    The answer files are written by a simulated class, and said to be; eight of the 24 cannot be marked, on purpose. Everything
+    lands in FOLDER, which a later run empties first.
     """
+    from grader.base.errors import UseError
     from grader.demo.folder import fresh
+    from grader.items.course import load_course
 
     began = time.monotonic()
+    if BLUEPRINT not in load_course(course).blueprints:
+        raise UseError(
+            f"{course}: the demonstration needs the course with the blueprint {BLUEPRINT}; name its folder with --course"
+        )
     fresh(folder)
     troubles = _run(folder, course)
     _tell(folder, time.monotonic() - began)
@@ -50,7 +56,7 @@ def _run(folder: Path, course: Path) -> list[str]:
             0, "paper", BLUEPRINT, "--roster", str(folder / "class.csv"), "--sitting", SITTING, *here, *among,
         ),
     ]  # fmt: skip
-    click.secho("\nThe simulated class writes its answer files; seven are bad on purpose", bold=True)
+    click.secho("\nThe simulated class writes its answer files; eight of them cannot be marked, on purpose", bold=True)
     returned = make_folder(folder / "returned")
     bad = _hand_in(folder, returned)
     steps += [

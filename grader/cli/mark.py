@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from grader.cli.options import REGISTER, as_json, by_person, in_folder, instant
+from grader.cli.options import REGISTER, as_json, by_person, in_folder, instant, tell
 
 if TYPE_CHECKING:
     from grader.register.pile import PileOutcome
@@ -36,7 +36,7 @@ def command(sitting: str, files: tuple[Path, ...], folder: Path, person: str, js
     from grader.register.store import Register
 
     with Register(folder / REGISTER, existing=True) as register:
-        outcome = mark_pile(register, sitting, files, instant(), lambda line: click.echo(line, err=True), person)
+        outcome = mark_pile(register, sitting, files, instant(), tell, person)
     if json_wanted:
         click.echo(json.dumps(_plain(sitting, outcome), ensure_ascii=False, indent=1))
     else:

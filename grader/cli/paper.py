@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from grader.cli.options import tell
+
 if TYPE_CHECKING:
     from grader.items.course import Course
     from grader.items.model import Blueprint
@@ -116,4 +118,4 @@ def _hold(course: Course, plan: Blueprint, roster: Path, sitting: str, folder: P
 
 def _tell(done: int, total: int) -> None:
     if done == total or done % 10 == 0:
-        click.echo(f"{done} of {total} papers", err=True)
+        tell(f"{done} of {total} papers")

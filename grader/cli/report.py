@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from grader.cli.options import REGISTER, as_json, by_person, in_folder, instant
+from grader.cli.options import REGISTER, as_json, by_person, in_folder, instant, tell
 
 
 @click.command(epilog="Example: grader report spring")
@@ -43,7 +43,7 @@ def command(sitting: str, course: Path, folder: Path, person: str, json_wanted: 
         folder / "sittings" / sitting / "results",
         objectives=objectives,
         lessons=lessons,
-        progress=lambda line: click.echo(line, err=True),
+        progress=tell,
     )
     report, *tables = written[:3]
     feedback = written[3:]

@@ -9,7 +9,9 @@ import click
 from grader.cli.options import REGISTER, by_person, in_folder, instant, passphrase, sealed_with
 
 
-@click.command(epilog="Example: grader revoke 7M2KQ8D4XT --reason 'issued to the wrong person' --by 'T. Examiner'")
+@click.command(
+    epilog="Example: grader revoke 7M2KQ8D4XT --reason 'issued to the wrong person' --by 'T. Examiner'",
+)
 @click.argument("number", metavar="ID")
 @click.option("--reason", required=True, metavar="TEXT", help="Why; kept in the register, not published.")
 @sealed_with

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -11,6 +12,7 @@ from typing import Literal
 from grader.base.errors import FindingsError, UseError
 from grader.base.files import plain_name, read_capped
 from grader.base.findings import Finding
+from grader.base.text import is_unseen
 from grader.items import fields
 from grader.items.model import Candidate
 from grader.items.shapes import nearest
@@ -67,7 +69,7 @@ def roster_of(file: str, data: bytes) -> tuple[tuple[Candidate, ...], list[Findi
         found = _candidate(file, line, header, cells, findings)
         if found is None:
             continue
-        folded = found.candidate.casefold()
+        folded = unicodedata.normalize("NFKC", found.candidate.casefold()).casefold()  # ids that look alike are one
         if folded in first:
             what = f'candidate "{found.candidate}" stands already on line {first[folded]}'
             findings.append(Finding(file, line, "duplicate-candidate", what, "keep one of the two"))
@@ -144,7 +146,7 @@ class _Line:
         for column, value in self.row.items():
             if len(value) > LENGTHS[column]:
                 self.note("too-long", f"the {column} has {len(value)} letters", f"keep it to {LENGTHS[column]}")
-            elif any(ord(letter) < 32 or ord(letter) == 127 for letter in value):
+            elif any(map(is_unseen, value)):
                 self.note(
                     "unseen-letter", f"the {column} holds a letter that cannot be seen", "take it out; a value stands on one line"
                 )

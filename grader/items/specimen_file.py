@@ -74,8 +74,8 @@ def _measured(text: str, entry: Entry) -> float:
     if wanted.kind == "made of others" and found.unit.dimension == wanted.dimension:
         return found.si
     given = f"in {found.unit.name}" if found.unit.name != "1" else "without a unit"
-    like = "a plain number" if wanted.name == "1" else f"in {_sign(wanted.name)}"
-    raise UseError(f"{entry.name} ({entry.says}) is given {given}: `{short(text)}`; give it {like}")
+    like = "give it as a plain number" if wanted.name == "1" else f"write it with its unit, {_sign(wanted.name)}"
+    raise UseError(f"{entry.name} ({entry.says}) is given {given}: `{short(text)}`; {like}")
 
 
 def _sign(name: str) -> str:

@@ -87,9 +87,12 @@ def build_site(course: Path, output: Path, variants: int = VARIANTS) -> Site:
     make_folder(output.resolve().parent)
     neighbour = output.resolve().with_name(f".{output.name}.{secrets.token_hex(4)}.part")
     try:
+        make_folder(neighbour)
         config = site_config(course, neighbour, variants)
         build_once(config)
         swap(neighbour, output.resolve())
+    except OSError as error:
+        raise UseError(f"{output}: cannot be written ({error.strerror}); check the folder, its space and permissions") from error
     finally:
         shutil.rmtree(neighbour, ignore_errors=True)
     plugin = config.plugins["grader"]

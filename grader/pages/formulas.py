@@ -25,7 +25,7 @@ LONGEST = 90
 """Letters of a formula as plain text, past which it is shown by the names of the relations it calls, not written out."""
 WIDE = 48
 """Letters past which a formula is set smaller on a phone."""
-SHORT = 64
+SHORT = 60
 """Letters of a line of numbers, past which only its result is shown: it would not go on a phone."""
 
 
@@ -65,14 +65,14 @@ def formula_html(relation: Relation) -> str:
     )
     valid = f'<p class="course-note">Holds for {conditions(relation.condition.mathml())}.</p>' if relation.condition else ""
     return (
-        f'<section class="course-relation formula" aria-labelledby="{_anchor(relation)}">'
+        f'<div class="course-relation formula" role="group" aria-labelledby="{_anchor(relation)}">'
         f'<h3 id="{_anchor(relation)}">{escape(capital(relation.says))}</h3>'
         f'<p class="course-note"><code>{escape(relation.name)}</code></p>'
         f'<div class="course-formula{wide(relation)}" data-search-exclude>{typeset_formula(relation)}</div>'
         '<table class="course-table"><thead><tr><th scope="col">Symbol</th><th scope="col">Meaning</th>'
         f'<th scope="col">Unit</th></tr></thead><tbody>{rows}</tbody></table>'
         f'<div class="formula-example" data-search-exclude>{_example(relation)}</div>{valid}'
-        f'<p class="course-note">Source: {escape(relation.source)}.</p></section>'
+        f'<p class="course-note">Source: {escape(relation.source)}.</p></div>'
     )
 
 

@@ -144,7 +144,7 @@ HANDING_IN = [
 ]
 FIELDS = ["Digest of my answer file", "Signature"]
 RULES = [
-    "Write every number with its unit. Any unit of the right kind is read: 2.3 mm², 0.0036 sq in, 5/32 in.",
+    "A number is read in the unit printed behind its line. Another unit of the kind is written over it: 0.0036 sq in, 5/32 in.",
     "Only the answer is marked, not the way to it. A wrong answer takes nothing from other questions.",
     "Where a question has parts, a later part is marked on your own earlier value: one mistake costs once.",
     "The numbers on this paper are yours alone. Another paper has others, and an answer that fits another paper is seen.",

@@ -145,12 +145,18 @@
     if (back instanceof HTMLElement) back.hidden = answer(ask) === '';
   }
 
+  /** @param {Ask[]} some */
+  function labels(some) {
+    return some.map((ask) => ask.label).join(', ');
+  }
+
   function showCount() {
     const open = asks.filter((ask) => !complete(ask));
     byId('count').textContent = (asks.length - open.length) + ' of ' + asks.length;
-    byId('left').textContent = open.length
-      ? 'Not answered: ' + open.map((ask) => ask.label).join(', ') + '.'
-      : 'Every question has an answer.';
+    const unread = asks.filter((ask) => reading(ask).startsWith('cannot be read'));
+    byId('left').textContent =
+      (open.length ? 'Not answered: ' + labels(open) + '.' : 'Every question has an answer.') +
+      (unread.length ? ' Cannot be read: ' + labels(unread) + '.' : '');
     for (const ask of asks) {
       const done = open.indexOf(ask) < 0;
       const chip = byId('chip-' + ask.label);

@@ -98,7 +98,11 @@ class Marking:
 
 @dataclass(frozen=True, slots=True)
 class Aside:
-    """A file, or a line of one, that could not be marked, and why. `line` is 0 where the whole file is meant."""
+    """
+    A file, or a line of one, that could not be marked, and why. `line` is 0 where the whole file is meant.
+
+    `candidates` are those of the sitting whom it names, by what is written in it or by its own name.
+    """
 
     sitting: str
     file: str
@@ -106,6 +110,7 @@ class Aside:
     code: str
     reason: str
     when: str
+    candidates: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

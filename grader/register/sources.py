@@ -49,14 +49,21 @@ def gathered(paths: Iterable[Path]) -> tuple[Source, ...]:
     """
     Every file that some paths lead to, each once, by name: so that the order they were given in does not matter.
 
-    Hidden files are left out; links inside a folder are set aside, for they may lead anywhere.
+    Hidden files are left out; links inside a folder are set aside, for they may lead anywhere. `UseError` where a path leads
+    nowhere, or all of them to no file at all.
     """
+    starts = sorted(set(paths), key=str)
+    missing = [printable(str(path)) for path in starts if not path.exists()]
+    if missing:
+        raise UseError(f"{', '.join(missing)}: no such file or folder; check the name")
     found: dict[tuple[str, str], Source] = {}
-    for path in sorted(set(paths), key=str):
+    for path in starts:
         for source in _below(path):
             found.setdefault((str(source.path.absolute()), source.member), source)
             if len(found) >= FILES_LIMIT:
                 raise UseError(f"more than {FILES_LIMIT:,} files; mark them in several turns")
+    if not found:
+        raise UseError(f"{', '.join(printable(str(path)) for path in starts)}: no file there; name where the answer files are")
     return tuple(sorted(found.values(), key=lambda source: source.name))
 
 

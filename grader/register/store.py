@@ -8,8 +8,8 @@ The register: one SQLite file that keeps sittings, keys, marks, decisions, certi
     papers       hold_sitting(...), seal_papers(papers)           papers(sitting)  paper(code)  paper_of(sitting, candidate)
     keys         given with the papers, sealed                    open_keys(sitting, person, when)  open_key(code, person, when)
     answer files keep_answer_file(file, markings, asides)         seen(sitting)  answer_files(sitting)  answer_bytes(...)
-    marks        keep_answer_file(...), keep_marking(marking)     marks(sitting)  markings(paper)
-    set aside    keep_answer_file(...), set_aside(aside)          asides(sitting)
+    marks        keep_answer_file(...), keep_marking(marking)     marks(sitting)  every_marking(sitting)  markings(paper)
+    set aside    keep_answer_file(...), set_aside(aside), settle  asides(sitting)  unsettled(sitting)
     decisions    decide(decision)                                 decisions(sitting)  decision_history(sitting, candidate)
     certificates keep_certificate(certificate), revoke(...)       certificates(sitting)  certificate(id)  certificate_of(...)
     events       note(event)                                      events()
@@ -36,7 +36,7 @@ from grader.base.canon import canonical, digest, read_json
 from grader.base.errors import UseError
 from grader.register.records import AnswerFile, Aside, Certificate, Decision, Event, Mark, Marking, Paper, Revocation, Sitting
 
-VERSION = 1
+VERSION = 2
 APPLICATION = 0x67726472  # "grdr" in the file's header: another program's SQLite file is not taken for a register
 PATIENCE = 10.0  # seconds to wait for another command that is writing
 
@@ -67,8 +67,9 @@ CREATE TABLE marks (
 ) STRICT, WITHOUT ROWID;
 CREATE TABLE asides (
     id INTEGER PRIMARY KEY, sitting TEXT NOT NULL REFERENCES sittings, file TEXT NOT NULL, line INTEGER NOT NULL,
-    code TEXT NOT NULL, reason TEXT NOT NULL, "when" TEXT NOT NULL
+    code TEXT NOT NULL, reason TEXT NOT NULL, "when" TEXT NOT NULL, candidates TEXT NOT NULL DEFAULT '[]'
 ) STRICT;
+CREATE TABLE settled (aside INTEGER PRIMARY KEY REFERENCES asides, why TEXT NOT NULL, "when" TEXT NOT NULL) STRICT;
 CREATE TABLE decisions (
     id INTEGER PRIMARY KEY, sitting TEXT NOT NULL, candidate TEXT NOT NULL, decision TEXT NOT NULL, rule TEXT NOT NULL,
     evidence TEXT NOT NULL, person TEXT NOT NULL, date TEXT NOT NULL,
@@ -85,6 +86,10 @@ CREATE TABLE revocations (
 ) STRICT;
 CREATE TABLE events (id INTEGER PRIMARY KEY, who TEXT NOT NULL, "when" TEXT NOT NULL, what TEXT NOT NULL) STRICT;
 """
+_FROM_1 = (  # what brings a register of version 1 up to date
+    "ALTER TABLE asides ADD COLUMN candidates TEXT NOT NULL DEFAULT '[]'",
+    'CREATE TABLE settled (aside INTEGER PRIMARY KEY REFERENCES asides, why TEXT NOT NULL, "when" TEXT NOT NULL) STRICT',
+)
 _BEGIN, _COMMIT, _ROLLBACK = "BEGIN IMMEDIATE", "COMMIT", ("ROLLBACK",)
 _SAVE, _RELEASE, _BACK = "SAVEPOINT act", "RELEASE act", ("ROLLBACK TO act", "RELEASE act")
 _TABLES = (
@@ -94,6 +99,7 @@ _TABLES = (
     "markings",
     "marks",
     "asides",
+    "settled",
     "decisions",
     "certificates",
     "revocations",
@@ -314,7 +320,13 @@ class Register:
     def set_aside(self, aside: Aside) -> None:
         """Keep what could not be marked, and why."""
         with self.act():
-            self._insert("asides", None, *_columns(aside))
+            row = (aside.sitting, aside.file, aside.line, aside.code, aside.reason, aside.when)
+            self._insert("asides", None, *row, canonical([*aside.candidates]).decode())
+
+    def settle(self, number: int, why: str, when: str) -> None:
+        """Keep that what was set aside under that number (see `unsettled`) is settled, and why; the aside itself stays."""
+        with self.act():
+            self._insert("settled", number, why, when)
 
     def seen(self, sitting: str) -> frozenset[str]:
         """The digests of all answer files that were read for a sitting, marked or set aside."""
@@ -341,6 +353,10 @@ class Register:
         """Every marking of a paper, the oldest first; the last one counts."""
         return tuple(self._markings("m.paper = ?", paper))
 
+    def every_marking(self, sitting: str) -> tuple[Marking, ...]:
+        """Every marking of a sitting, the oldest first; of each paper the last one counts."""
+        return tuple(self._markings("m.sitting = ?", sitting))
+
     def _markings(self, which: str, value: str) -> Iterator[Marking]:
         heads = self._all(
             'SELECT m.id, m.sitting, m.paper, p.candidate, m.file, m."when", m.reason, m.person '  # noqa: S608
@@ -360,8 +376,16 @@ class Register:
 
     def asides(self, sitting: str) -> tuple[Aside, ...]:
         """Everything that was set aside in a sitting, in that order."""
-        rows = self._all('SELECT sitting, file, line, code, reason, "when" FROM asides WHERE sitting = ? ORDER BY id', sitting)
-        return tuple(Aside(*row) for row in rows)
+        return tuple(self._asides("sitting = ?", sitting).values())
+
+    def unsettled(self, sitting: str) -> dict[int, Aside]:
+        """By number, what was set aside in a sitting and not settled since; `register.asides` says what of it is still open."""
+        return self._asides("sitting = ? AND id NOT IN (SELECT aside FROM settled)", sitting)
+
+    def _asides(self, which: str, value: str) -> dict[int, Aside]:
+        columns = 'id, sitting, file, line, code, reason, "when", candidates'
+        rows = self._all(f"SELECT {columns} FROM asides WHERE {which} ORDER BY id", value)  # noqa: S608
+        return {number: Aside(*rest, tuple(_value(candidates))) for number, *rest, candidates in rows}
 
     # Decisions, certificates, events.
 
@@ -475,16 +499,14 @@ class Register:
         self._run("PRAGMA synchronous = FULL")  # a decision that was reported must outlive a power cut
         self._run("PRAGMA foreign_keys = ON")
         with self.act():  # also finds out at the door whether another command is writing
-            if self._pragma("user_version") == 0:
-                self._create()
+            now = self._pragma("user_version")
+            if now == 0:
+                self._create(*_SCHEMA.split(";\n")[:-1], *_growing(*_TABLES))
+            elif now == 1:
+                self._create(*_FROM_1, *_growing("settled"))
 
-    def _create(self) -> None:
-        grows = (
-            f"CREATE TRIGGER {table}_{verb} BEFORE {verb} ON {table} BEGIN SELECT RAISE(ABORT, 'the register only grows'); END"
-            for table in _TABLES
-            for verb in ("UPDATE", "DELETE")
-        )
-        for statement in (*_SCHEMA.split(";\n")[:-1], *grows):
+    def _create(self, *statements: str) -> None:
+        for statement in statements:
             self._run(statement)
         self._run(f"PRAGMA application_id = {APPLICATION}")
         self._run(f"PRAGMA user_version = {VERSION}")
@@ -541,7 +563,15 @@ _TROUBLES = (
 )
 
 
-def _columns(row: Paper | Mark | Aside) -> tuple[object, ...]:
+def _growing(*tables: str) -> Iterator[str]:
+    """The triggers that let some tables only grow."""
+    for table in tables:
+        for verb in ("UPDATE", "DELETE"):
+            abort = "BEGIN SELECT RAISE(ABORT, 'the register only grows'); END"
+            yield f"CREATE TRIGGER {table}_{verb} BEFORE {verb} ON {table} {abort}"
+
+
+def _columns(row: Paper | Mark) -> tuple[object, ...]:
     """A row's fields in order. `dataclasses.astuple` copies deeply, which is ten times as slow."""
     return tuple(attrgetter(*row.__slots__)(row))
 

@@ -13,6 +13,8 @@ from grader.stats.classical import Interval, alpha, item_rest, measurement_error
 
 FEW = 30
 """Below so many candidates no question is called bad on a statistic alone (house rule)."""
+FEWEST = 10
+"""Below so many candidates a correlation is noise and is not shown (house rule)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +23,7 @@ class ItemLine:
     One item over all candidates who had it.
 
     `facility` is the mean mark as a share; `full` the share with full marks and its 95 % interval; `discrimination` the
-    correlation with the rest of the candidate's paper, None where it does not exist; `slip` the slip most often made, how often.
+    correlation with the rest of the candidate's paper, None where fewer than ten had it; `slip` the slip most often made, how often.
     """
 
     item: str
@@ -68,7 +70,7 @@ def _line(item: str, rows: list[tuple[Sat, list[int]]]) -> ItemLine:
         candidates=len(rows),
         facility=float(np.mean(shares)),
         full=full,
-        discrimination=item_rest(own_and_rest)[0],
+        discrimination=item_rest(own_and_rest)[0] if len(rows) >= FEWEST else None,
         verdicts=verdicts,
         slip=slips.most_common(1)[0] if slips else None,
     )

@@ -126,8 +126,8 @@ def test_flow_past_a_plate_into_a_manifold(downstream: float, printed: float) ->
 
 
 def test_a_textbook_nozzle() -> None:
-    # Cengel, Cimbala, Fluid Mechanics, ex. 12-5: tyre at 314 kPa absolute, 298 K, hole 4 mm: 0.00924 kg/s (choked). Worked in an open
-    # companion to the book; here R 287.05.
+    # Cengel, Cimbala, Fluid Mechanics, ex. 12-5: tyre at 314 kPa absolute, 298 K, hole 4 mm: 0.00924 kg/s (choked). Worked in an
+    # open companion to the book; here R 287.05.
     assert isentropic_flow(circle(0.004), 314e3, 298.0, 94e3) == pytest.approx(0.0092387, rel=3e-4)
 
 
@@ -187,7 +187,7 @@ def test_nothing_flows_back() -> None:
 @pytest.mark.parametrize(
     ("bore", "shaft", "angle", "closed", "printed"),
     [
-        # Checked by direct numerical integration of the shadow of ellipse and shaft, bore and shaft in mm, angles from square to the bore.
+        # Checked by numerical integration of the shadow; bore and shaft in mm, angles from square to the bore.
         (40, 8, 2, 0, 0.7629),
         (40, 8, 20, 0, 75.4982),
         (40, 8, 45, 0, 365.8874),
@@ -207,7 +207,7 @@ def test_the_plate_leaves_what_the_table_says(bore: float, shaft: float, angle: 
 @settings(max_examples=60)
 @given(shaft=st.floats(0.02, 0.45), closed=st.floats(0, 25), opened=st.floats(0.5, 64))
 def test_the_plate_leaves_what_quadrature_says(shaft: float, closed: float, opened: float) -> None:
-    # Straight from the picture: the circle, less the plate's shadow, less the shaft; a quarter, in radii, is the whole, in bores.
+    # Straight from the picture: circle less the plate's shadow less the shaft; a quarter, in radii, is the whole, in bores.
     squeezed = np.cos(np.radians(closed + opened)) / np.cos(np.radians(closed))
 
     def free(x: float) -> float:

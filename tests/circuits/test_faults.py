@@ -33,8 +33,8 @@ def table(name: str) -> dict[str, Signature]:
     return {s.fault.name: s for s in signatures(sheet(name))}
 
 
-# The course's model, computed there by a program of its own: mixture at curb idle, off idle, transition, cruise, heavy load, full throttle
-# (one sign from 1 %, two from 5 %, three from 15 %), then the change of free-idle speed. T-1 / T-2 where they differ.
+# The course's model, computed there by a program of its own: mixture at curb idle, off idle, transition, cruise, heavy load, full
+# throttle (one sign from 1 %, two from 5 %, three from 15 %), then the change of free-idle speed. T-1 / T-2 where they differ.
 MODEL = """
 level-1/8-in-high                | 0 0 -- - 0 0                                | +1
 level-1/8-in-low                 | 0 0 ++ + 0 0                                | -1 / -2
@@ -56,7 +56,7 @@ main-bleed-blocked               | 0 0 0 - -- -- / 0 0 - - -- --               |
 nozzle-blocked-to-0.7            | 0 0 0 + ++ +++ / 0 0 0 + ++ ++              | +0
 cluster-gasket-leak              | ++ ++ 0 + + + / ++ ++ + + + +               | -24 / -34
 manifold-leak-1/8-in             | +++ +++ ++ ++ + 0 / +++ ++ ++ + + 0         | +5 / +27
-throttle-shaft-worn              | ++ ++ - 0 0 0 / +++ +++ - 0 0 0             | +24 / -26
+throttle-shaft-worn              | +++ ++ - 0 0 0 / +++ +++ - 0 0 0             | +24 / -26
 rod-stuck-down                   | 0 0 0 0 +++ +++                             | +0
 rod-stuck-up                     | 0 0 --- --- 0 0                             | +1
 spring-weak-force-x-0.5          | 0 0 0 0 +++ 0                               | +0
@@ -151,8 +151,8 @@ def test_every_signature_points_where_the_trade_expects(name: str, fault: str, p
 def test_what_a_technician_would_not_expect_is_known_and_has_its_reason() -> None:
     """Each of these differs from what the trade says at first; why, stands beside it."""
     one, two = table("T-1"), table("T-2")
-    # Plates too far open: "rich, and the screw is dead" is said of an engine brought back to its speed. At the stop alone the engine
-    # runs faster, on the off-idle mixture, which is leaner here than idle.
+    # Plates too far open: "rich, and the screw is dead" is said of an engine brought back to its speed. At the stop
+    # alone the engine runs faster, on the off-idle mixture, which is leaner here than idle.
     assert one["plates-2-deg-too-far-open"].mixture[0] > 0.05
     assert one["plates-2-deg-too-far-open"].idle > 0
     # The level hardly shows at idle: the idle jet sees inches of mercury, an eighth of an inch of fuel is a few pascals.
@@ -226,7 +226,7 @@ def test_each_column_is_its_fault_alone() -> None:
         np.testing.assert_allclose(beside.air_fuel[:, column], alone.air_fuel[:, 0], rtol=1e-10)
 
 
-# --- names ---------------------------------------------------------------------------------------------------------------------
+# --- names --------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("name", sorted(FAULTS))
@@ -258,5 +258,5 @@ def test_a_fault_of_a_part_that_is_not_there_is_refused() -> None:
     with pytest.raises(UseError, match="T-1 cannot have `idle-bypass-blocked`: its idle_bypass is 0"):
         FAULTS["idle-bypass-blocked"].applied(sheet("T-1"))
     for size in (-0.5, float("nan"), float("inf")):
-        with pytest.raises(RangeError, match="size of rod-stuck-up is .*; it must lie from 0"):
+        with pytest.raises(RangeError, match=r"size of rod-stuck-up is .*; it must lie from 0"):
             FAULTS["rod-stuck-up"].applied(sheet("T-1"), size)

@@ -70,7 +70,8 @@ def test_at_the_greatest_pressure_the_float_is_wholly_under() -> None:
 
 
 def test_a_float_stands_as_deep_as_its_lift_is_wanted() -> None:
-    # Handbook law (Archimedes), by hand: 25 cm³ of fuel at 740 kg/m³ weigh 0.181423 N, so that lift takes 25 mm on a plan of 10 cm².
+    # Handbook law (Archimedes), by hand: 25 cm³ of fuel at 740 kg/m³ weigh 0.181423 N, so that lift takes 25 mm on a plan of
+    # 10 cm².
     assert float_circuit.float_depth(0.181423, si("10 cm^2"), 740) == pytest.approx(0.025, rel=5e-6)
     arms = (NEEDLE_ARM, WEIGHT_ARM, FLOAT_ARM)
     lift = float_circuit.closing_buoyancy(SEAT, PRESSURE, WEIGHT, *arms)
@@ -117,6 +118,14 @@ def test_a_needle_far_off_its_seat_gives_no_more_than_the_seat_itself() -> None:
     assert float_circuit.inlet_flow(0.65, SEAT, SEAT / 8, FUEL, PRESSURE) == pytest.approx(seat / 2, rel=1e-12)
     assert float_circuit.inlet_flow(0.65, SEAT, SEAT, FUEL, PRESSURE, 0.25) == pytest.approx(seat / 4, rel=1e-12)
     assert float_circuit.needle_lift(1, 0.65, SEAT, FUEL, PRESSURE, si("0.045 in")) == si("0.045 in")
+
+
+def test_a_volume_test_gives_a_mass_flow() -> None:
+    # A US pint is 28.875 in³ (NIST SP 811, appendix B.8, from memory: 4.731765e-4 m³).
+    # By hand: 473.1765 cm³ of 740 kg/m³ in 30 s are 11.6717 g/s.
+    pint = 28.875 * si("1 in^3")
+    assert pint == pytest.approx(4.731765e-4, abs=5e-11)
+    assert float_circuit.supply_flow(pint, 740, 30) == pytest.approx(11.6717e-3, abs=5e-8)
 
 
 @given(rise=st.floats(-6e-3, 6e-3), depression=st.floats(200, 5000))

@@ -159,3 +159,12 @@ def test_a_turn_of_the_stop_screw_is_its_pitch_over_the_arm() -> None:
     assert idle.stop_screw_angle(-2, si("1/32 in"), si("0.75 in")) < 0
     with pytest.raises(RangeError):
         idle.stop_screw_angle(8, si("1/32 in"), si("0.75 in"))
+
+
+@given(fuel=st.floats(0, 6e-4), signal=st.floats(500, 2e4))
+def test_the_idle_circuit_draws_the_main_well_down_by_what_its_jet_leaves(fuel: float, signal: float) -> None:
+    lift = si("0.6 in")
+    left = idle.well_depression_at_idle(signal, FUEL, lift, fuel, 0.75, 4.32e-7)
+    # The other way round: with the well at that depression, the rest of the signal drives just this flow through the jet.
+    rest = signal - principles.fuel_head(FUEL, lift) - left
+    assert principles.jet_flow(0.75, 4.32e-7, FUEL, max(rest, 0)) == pytest.approx(fuel, rel=1e-6, abs=1e-10)

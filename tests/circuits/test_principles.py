@@ -586,3 +586,18 @@ def test_depression_at_another_flow_turns_the_square_root_law_round(flow: float,
 def test_a_column_or_a_flow_that_cannot_be_is_refused(refused: Callable[[], float]) -> None:
     with pytest.raises(RangeError):
         refused()
+
+
+def test_a_textbook_orifice_in_a_tank() -> None:
+    # K. Subramanya, 1000 Solved Problems in Fluid Mechanics, ex. 13.1, as worked in an open companion: 40 mm, head 2 m, loss
+    # 0.2 m, contraction 0.63: Cd 0.5977, 4.7047 L/s (the book rounds on the way: 4.707).
+    coefficient = 0.63 * math.sqrt(1 - 0.2 / 2)
+    assert coefficient == pytest.approx(0.5977, abs=5e-5)
+    flow = principles.jet_flow(coefficient, principles.disc_area(0.04), 1000, principles.fuel_head(1000, 2, 9.81)) / 1000
+    assert flow == pytest.approx(4.7047e-3, rel=1e-4)
+
+
+def test_a_textbook_tank_of_gasoline() -> None:
+    # Munson, Young, Okiishi, ex. 2.1, as worked in an open companion: specific gravity 0.68, 17 ft, water 62.4 lbf/ft³: 5.009
+    # psi.
+    assert principles.fuel_head(0.68 * si("62.4 lb/ft^3"), si("17 ft")) == pytest.approx(si("5.009 psi"), rel=1e-4)

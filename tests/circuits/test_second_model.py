@@ -6,9 +6,10 @@ Written from the model's text, not from the program; the two must agree on rando
 
 from __future__ import annotations
 
-from math import acos, cos, pi, radians, sin, sqrt
+from math import acos, cos, pi, sin, sqrt
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -47,8 +48,9 @@ def plate(bore: float, shaft: float, psi0: float, th: float) -> float:  # 2.7
     return bore**2 / 2 * (acos(a) - a * sqrt(1 - a * a) + a * sqrt(1 - b * b) - k * acos(b))
 
 
-def second(c: Carburetor, n: float, th: float) -> SimpleNamespace:
+def second(machine: Carburetor, n: float, th: float) -> SimpleNamespace:
     """Sea level, 15 °C, dry, gasoline, warm: n in rev/min, th in radians."""
+    c = SimpleNamespace(**vars(machine))  # plain numbers
     p, t, rf = 101325.0, 288.15, 740 * (1 - 0.001 * 5)
     ra = p / (R * t)
     nb = float(c.barrels)
@@ -79,7 +81,7 @@ def second(c: Carburetor, n: float, th: float) -> SimpleNamespace:
     dv = brentq(throat, 0.0, 0.40 * b.p1, xtol=1e-10, rtol=1e-14)  # 2.3 by inverting 2.1
     d_main, d_n = (b.p_in - b.p1) + dv, (b.p_in - b.p1) + c.booster_multiplication * dv
 
-    def sub(pf: float, rho: float, w: float) -> float:  # 4.1
+    def sub(pf: float, rho: float, w: float) -> Any:  # 4.1
         depth = (pf * area(c.needle_seat_bore) * c.needle_arm / c.float_arm + w * c.float_weight_arm / c.float_arm) / (rho * G)
         return min(max(depth, 0), c.float_area * c.float_height) / c.float_area
 

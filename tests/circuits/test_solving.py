@@ -14,7 +14,7 @@ from grader.circuits.solving import Array, Method, Plain, halved, roots
 def test_the_root_of_a_known_equation() -> None:
     # The book's cubic x^3 - 2x - 5 (Wallis, 1685), turned round to fall: 2.0945514815 (from memory).
     for method in ("fast", "reference"):
-        found = roots(Plain(lambda x: -(x**3 - 2 * x - 5)), np.array([0.0]), np.array([3.0]), method)  # type: ignore[arg-type]
+        found = roots(Plain(lambda x: -(x**3 - 2 * x - 5)), np.array([0.0]), np.array([3.0]), method)
         assert found[0] == pytest.approx(2.0945514815423265, abs=1e-12)
 
 
@@ -38,11 +38,11 @@ def test_both_methods_find_roots_of_steep_and_flat_equations(at: list[float], po
             return np.asarray(-np.sign(x - self.where) * np.abs(x - self.where) ** power)
 
         def take(self, places: Array) -> Falling:
-            return Falling(self.where[places])  # type: ignore[index]
+            return Falling(self.where[places])
 
     methods: tuple[Method, ...] = ("fast", "reference")
     for method in methods:
-        found = roots(Falling(root), root - below, root + above, method)  # type: ignore[arg-type]
+        found = roots(Falling(root), root - below, root + above, method)
         assert np.all(np.abs(found - root) <= 3e-12 * (np.abs(root) + 1))
 
 
@@ -55,7 +55,7 @@ def test_the_fast_method_agrees_with_scipy(shift: float) -> None:
 def test_what_the_ends_do_not_hold_is_not_a_number() -> None:
     below, above = np.array([0.0, 2.0, np.nan]), np.array([1.0, 3.0, 1.0])
     for method in ("fast", "reference"):
-        assert np.all(np.isnan(roots(Plain(lambda x: 1.5 - x), below, above, method)))  # type: ignore[arg-type]
+        assert np.all(np.isnan(roots(Plain(lambda x: 1.5 - x), below, above, method)))
 
 
 def test_an_equation_that_is_level_gives_a_place_where_it_is_nothing() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -17,7 +18,7 @@ from grader.marking.mark import mark
 
 def key_of(candidate: str, code: str) -> Key:
     area = Answer(value="2.29843", low="2.25246", high="2.34440", unit="mm^2", shown="2.298 mm²", within="2 %")
-    common = {"objective": "power.1", "circuit": "power", "points": "1", "stem": "?"}
+    common: dict[str, Any] = {"objective": "power.1", "circuit": "power", "points": "1", "stem": "?"}
     options = tuple(Option(letter=letter, text=letter) for letter in "abcd")
     slip = Slip(value="4.573", low="4.48", high="4.66", says="The whole jet.")
     return Key(

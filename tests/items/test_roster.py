@@ -72,6 +72,34 @@ def test_an_id_that_could_lead_elsewhere_is_refused(candidate: str) -> None:
     assert findings
 
 
+@pytest.mark.parametrize(
+    "sign", ["\u202e", "\u2066", "\u200b", "\u2028", "\x85", "\x9b", "\xad", "\u3164", "\ufeff", "\U000e0041"]
+)
+def test_a_letter_that_cannot_be_seen_stands_in_no_name(sign: str) -> None:
+    people, findings = roster_of("class.csv", f"candidate,name\nc-01,A{sign}B".encode())
+    assert (people, [finding.code for finding in findings]) == ((), ["unseen-letter"])
+
+
+@pytest.mark.parametrize("name", ["Łukasz Ñandú Ōta", "Nguyễn Thị Hằng", "e\u0301", "می\u200cلاد", "क्\u200dष", "A\u00a0B"])
+def test_names_of_the_world_are_kept_as_written(name: str) -> None:
+    people, findings = roster_of("class.csv", f"candidate,name\nc-01,{name}".encode())
+    assert ([person.name for person in people], findings) == ([name], [])
+
+
+@pytest.mark.parametrize(
+    ("one", "other"), [("A", "\uff21"), ("2", "\u00b2"), ("k", "\u212a"), ("ss", "\u00df"), ("\uac01", "\u1100\u1161\u11a8")]
+)
+def test_ids_that_look_alike_are_one(one: str, other: str) -> None:
+    _, findings = roster_of("class.csv", f"candidate,name\n{one},A\n{other},B".encode())
+    assert [(finding.line, finding.code) for finding in findings] == [(3, "duplicate-candidate")]
+
+
+def test_a_finding_moves_no_cursor() -> None:
+    _, findings = roster_of("class.csv", "candidate,name\n\x1b[2J\u202e,A".encode())
+    assert all("\x1b" not in str(finding) and "\u202e" not in str(finding) for finding in findings)
+    assert any("\\x1b[2J\\u202e" in str(finding) for finding in findings)
+
+
 @pytest.mark.parametrize("extra", ["quarter", "150 %", "-5 %", "25 mm", "25"])
 def test_extra_time_is_a_share(extra: str) -> None:
     _, findings = roster_of("class.csv", f"candidate,name,extra_time\nc-01,A,{extra}".encode())

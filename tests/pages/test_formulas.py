@@ -129,7 +129,7 @@ def test_the_sheet_goes_on_a_phone(browser: Any, tmp_path: Path, scheme: str) ->
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     wide = page.evaluate(
         "[...document.querySelectorAll('.formula .course-formula')].filter(e => e.scrollWidth > e.clientWidth + 1)"
-        ".map(e => e.closest('section').querySelector('h3').id)"
+        ".map(e => e.closest('.formula').querySelector('h3').id)"
     )
     assert wide == []
     page.close()

@@ -275,6 +275,7 @@ def test_what_cannot_be_read_is_said_in_words(phone: Page) -> None:
     phone.fill("#a-1", "12 kumquats")
     phone.wait_for_timeout(350)
     assert phone.inner_text("#read-1").startswith("cannot be read: “kumquats” is not a unit")
+    assert "Cannot be read: 1." in phone.inner_text("#left")
 
 
 @pytest.mark.browser
@@ -291,7 +292,7 @@ def test_what_is_not_answered_is_listed(phone: Page) -> None:
     answer_all(phone)
     phone.fill("#a-6b", " ")
     phone.select_option("#a-4-2", "")
-    assert phone.inner_text("#left") == "Not answered: 4, 6b."
+    assert phone.inner_text("#left") == "Not answered: 4, 6b. Cannot be read: 6a."
     assert phone.get_attribute("#chip-6b", "aria-label") == "6b, not answered"
     assert phone.inner_text("#count") == "8 of 10"
     phone.wait_for_timeout(350)

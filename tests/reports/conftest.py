@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -40,7 +41,7 @@ MATH = '<math alttext="A = π/4 (D² − d²)"><mi>A</mi></math>'
 def key_of(candidate: str) -> Key:
     """Area 2.298 mm² with a slip, a choice, a case with follow-through, an order, a match."""
     area = Answer(value="2.298", low="2.25204", high="2.34396", unit="mm^2", shown="2.298 mm²", within="2 %")
-    common = {"points": "1", "item": "power-open-area", "objective": "power.1", "circuit": "power"}
+    common: dict[str, Any] = {"points": "1", "item": "power-open-area", "objective": "power.1", "circuit": "power"}
     first = NumericPart(part="a", points="1", stem="Area?", answer=area)
     double = Answer(value="4.596", low="4.50408", high="4.68792", unit="mm^2", shown="4.596 mm²", within="2 %")
     follow = Follow(tree=["*", 2, ["name", "area"]], values={}, takes={"area": "a"}, within="2 %")

@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from grader.reports.analysis import items, near_the_cut, objectives, precision
-from grader.reports.view import View
+from grader.reports.view import Score, View
 
 
 def test_an_item_has_its_facility_verdicts_and_slip(view: View) -> None:
@@ -47,4 +47,4 @@ def test_who_lies_near_the_cut_is_listed_nearest_first(view: View) -> None:
 def test_objectives_are_summed_over_the_class(view: View) -> None:
     found = objectives(view)
     assert list(found) == ["power.1", "power.2", "pump.1", "pump.3"]
-    assert (found["power.2"].mark, found["power.2"].out_of) == (3, 6)
+    assert found["power.2"] == Score(Decimal(3), Decimal(6))

@@ -1,12 +1,13 @@
 """
 The air's way through the carburetor: one unknown, the manifold pressure. Fuel has no part in it.
 
-Equation numbers are those of the model that this course is built on (DEVELOPERS.md, "The whole carburetor").
+Numbers in parentheses are those of the equations in `model.md` beside this file.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,7 +65,7 @@ class AirPath:
         upstream = np.maximum(choked - self.venturi * square, 0.0)
         return drawn, through, upstream, choked, horn
 
-    def take(self, places: NDArray[np.float64] | NDArray[np.bool_]) -> AirPath:
+    def take(self, places: NDArray[Any]) -> AirPath:
         """The equations at some places, flat."""
         return taken(self, places)
 

@@ -1,14 +1,14 @@
 """
 The fuel's way through the carburetor: float level, rods, and one unknown, the depression at the idle circuit's node.
 
-Equation numbers are those of the model that this course is built on (DEVELOPERS.md, "The whole carburetor"). Depressions are
+Numbers in parentheses are those of the equations in `model.md` beside this file. Depressions are
 counted below the air over the fuel in the bowl, so that a depression of a head of fuel just holds that head.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,7 +79,7 @@ class FuelPath:
         """(6.11) Falls or stays as x rises; its root is the state."""
         return self.flows(x).rest
 
-    def take(self, places: NDArray[np.float64] | NDArray[np.bool_]) -> FuelPath:
+    def take(self, places: NDArray[Any]) -> FuelPath:
         """The equations at some places, flat."""
         return taken(self, places)
 
