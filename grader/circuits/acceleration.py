@@ -13,7 +13,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from grader.base.errors import RangeError
+from grader.circuits.air import circle
+from grader.circuits.carburetor import SEA_LEVEL, Conditions, points_at, solve
 from grader.circuits.pump import discharge_time, discharge_time_spring, shot_flow
+from grader.circuits.specimens import Specimen
 
 Array = NDArray[np.float64]
 
@@ -102,6 +105,37 @@ class Acceleration:
 def _hold(name: str, value: float, least: float, greatest: float, unit: str) -> None:
     if not least <= value <= greatest:
         raise RangeError(f"{name} is {value:g}{unit}; it must lie from {least:g}{unit} to {greatest:g}{unit}")
+
+
+def pump_of(carburetor: Specimen, delay: float = 0.0) -> AcceleratorPump:
+    """The pump of a carburetor's sheet; lost motion [s] is no part of a sheet."""
+    c = carburetor
+    return AcceleratorPump(
+        plunger_area=float(circle(c.pump_bore)),
+        stroke=float(c.pump_stroke),
+        spring_force=float(c.pump_spring_force),
+        spring_rate=float(c.pump_spring_rate),
+        jet_area=float(c.pump_jets * circle(c.pump_jet)),
+        jet_coefficient=float(c.pump_jet_discharge),
+        share_delivered=float(c.pump_delivery),
+        delay=delay,
+    )
+
+
+def step_of(
+    carburetor: Specimen, speed: float, before: float, after: float, conditions: Conditions = SEA_LEVEL, fuel_lag: float = 0.3
+) -> ThrottleStep:
+    """
+    The step of a carburetor whose throttle is opened at a speed [rev/s] from one angle to another [rad].
+
+    The engine's speed is held: it takes longer to rise than the pump to deliver. Raises `RangeError` where either end has no
+    steady state, and says why.
+    """
+    states = solve(carburetor, points_at([speed, speed], [before, after]), conditions)
+    if states.reasons():
+        raise RangeError(f"no steady state at one end of the step: {'; '.join(states.reasons())}")
+    (air_before, air_after), (fuel_before, fuel_after) = states.engine_air[:, 0], states.fuel[:, 0]
+    return ThrottleStep(float(air_before), float(air_after), float(fuel_before), float(fuel_after), fuel_lag)
 
 
 def shot_duration(pump: AcceleratorPump, fuel_density: float) -> float:

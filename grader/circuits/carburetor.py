@@ -76,11 +76,6 @@ class Conditions:
 SEA_LEVEL = Conditions()
 
 
-def at_sea_level(conditions: Conditions) -> Conditions:
-    """The same fuel in standard air at sea level."""
-    return replace(conditions, air=SEA_LEVEL.air)
-
-
 @dataclass(frozen=True)
 class Points:
     """

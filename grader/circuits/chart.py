@@ -12,7 +12,7 @@ from html import escape
 
 from grader.circuits.curves import Curve, Reading
 
-WIDTH, LEFT, RIGHT, TOP, DEEP, COLUMN = 560, 62, 54, 96, 300, 74
+WIDTH, LEFT, RIGHT, TOP, DEEP, COLUMN = 560, 62, 54, 104, 300, 74
 BAND = 0.05
 """Half the width of the healthy band: less than this is hardly felt, and is a single sign in a signature."""
 LOWEST, HIGHEST = 8.0, 22.0
@@ -76,10 +76,13 @@ def mixture_chart(name: str, said: str, found: Sequence[Curve], stoichiometric: 
 class _Chart:
     def __init__(self, found: Sequence[Curve], stoichiometric: float, sea_level: Curve | None) -> None:
         self.healthy, self.faults, self.even, self.sea_level = found[0], tuple(found[1:]), stoichiometric, sea_level
-        numbers = [r.air_fuel for curve in found for r in curve.readings if math.isfinite(r.air_fuel)]
-        inside = [min(max(n, LOWEST), HIGHEST) for n in numbers] or [14.0]
-        self.low = max(LOWEST, min(11.0, math.floor(min(inside) - 0.4)))
-        self.high = min(HIGHEST, max(18.0, math.ceil(max(inside) + 0.4)))
+        numbers = [r.air_fuel for curve in found for r in curve.readings if math.isfinite(r.air_fuel)] or [14.0]
+        normal = [r.air_fuel for r in found[0].readings if math.isfinite(r.air_fuel)] or [14.0]
+        # A cold engine is given far more fuel than it burns; the scale goes by what is normal for it.
+        lowest = min(LOWEST, math.floor(0.6 * min(normal)))
+        inside = [min(max(n, lowest), HIGHEST) for n in (*numbers, min(normal) * (1 - BAND))]
+        self.low = max(lowest, min(11.0, math.floor(min(inside) - 0.4)))
+        self.high = min(HIGHEST, max(18.0 if max(normal) > stoichiometric else 15.0, math.ceil(max(inside) + 0.4)))
         self.count = len(self.healthy.readings)
         self.width = max(WIDTH, LEFT + RIGHT + COLUMN * self.count)
         self.parts: list[str] = []
@@ -100,8 +103,8 @@ class _Chart:
         self.put(f'<text x="{x:.1f}" y="{y:.1f}"{f" class={chr(34)}{classes}{chr(34)}" if classes else ""}>{escape(text)}</text>')
 
     def svg(self, name: str, said: str) -> str:
-        for line, text in enumerate(_broken(said, 76)):
-            self.words(16, 50 + 16 * line, text, "soft")
+        for line, text in enumerate(_broken(said, 72)):
+            self.words(16, 49 + 16 * line, text, "soft")
         self._frame()
         self._band()
         self._points()

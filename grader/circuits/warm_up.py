@@ -24,6 +24,7 @@ from grader.circuits.choke import (
     vacuum_break_torque,
     warm_up_time,
 )
+from grader.circuits.specimens import Specimen
 
 Array = NDArray[np.float64]
 
@@ -123,6 +124,31 @@ class AirStream:
     pressure: float = 101_325.0
     density: float = 1.225
     vacuum: float = 0.0
+
+
+def choke_of(carburetor: Specimen) -> tuple[ChokeCoil, ChokePlate, VacuumBreak]:
+    """Coil, plate and vacuum break of a carburetor's sheet; a heater is no part of it."""
+    c = carburetor
+    coil = ChokeCoil(
+        rate=float(c.coil_rate),
+        turn=float(c.coil_deflection),
+        shut_at=float(c.coil_neutral),
+        time_constant=float(c.coil_warming_time),
+        hot_air_rise=float(c.coil_warming),
+        index=float(c.coil_index),
+    )
+    plate = ChokePlate(
+        bore=float(c.air_horn_bore),
+        shaft=float(c.choke_shaft),
+        offset=float(c.choke_plate_offset),
+        closed_angle=float(c.choke_closed_angle),
+        travel=float(c.choke_travel),
+        clearance=float(c.choke_clearance),
+        torque_factor=float(c.air_torque_factor),
+        coefficient=float(c.choke_discharge),
+    )
+    pull_off = VacuumBreak(float(c.vacuum_break_spring), float(c.vacuum_break_angle), float(c.vacuum_break_acts))
+    return coil, plate, pull_off
 
 
 def coil_warming(

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from grader.cli.options import REGISTER, as_json, by_person, in_folder, instant, passphrase, sealed_with
+from grader.cli.options import REGISTER, as_json, by_person, in_folder, instant, passphrase, sealed_with, tell_who
 
 
 @click.command(epilog="Example: grader certify spring --by 'T. Examiner'")
@@ -43,4 +43,5 @@ def command(
     for trouble in done.troubles:
         click.echo(trouble, err=True)
     click.echo(f"{len(done.new)} new, {len(done.standing)} in all; to be published: {office.public}", err=True)
+    tell_who("issued", person)
     return 1 if done.troubles else 0

@@ -63,7 +63,6 @@ def command(
 
     Prints vacuum, air, fuel, mixture, rod lift and fuel level at each point, and how the mixture changes.
     """
-    from grader.circuits.carburetor import at_sea_level
     from grader.circuits.curves import curves
     from grader.circuits.faults import FAULTS, fault_named
     from grader.items.specimen_file import load_specimen, specimen_names
@@ -80,10 +79,11 @@ def command(
         click.echo(_signatures(sheet, faults, conditions, as_json))
         return 0
     cold = None if coil is None else _read("--coil", coil, "temperature", "")
-    said += "" if coil is None else f", choke coil at {coil}"
+    said += "" if cold is None else f", choke coil at {cold - 273.15:.0f} °C"
     found = curves(sheet, faults, conditions, together=together, coil_temperature=cold)
     if output is not None:
-        low = None if _height(altitude) == 0 else curves(sheet, (), at_sea_level(conditions), coil_temperature=cold)[0]
+        down = _conditions("0", temperature, humidity, fuel_name)[0]
+        low = None if _height(altitude) == 0 else curves(sheet, (), down, coil_temperature=cold)[0]
         _write(output, sheet.id, said, found, conditions, low)
     if as_json:
         click.echo(_json(sheet.id, found, _compensator(sheet, conditions, _height(altitude))))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from grader.cli.options import REGISTER, as_json, by_person, in_folder, instant
+from grader.cli.options import REGISTER, as_json, by_person, in_folder, instant, tell_who
 
 
 @click.command(epilog="Example: grader decide spring --by 'T. Examiner'")
@@ -20,9 +20,11 @@ def command(sitting: str, folder: Path, person: str, json_wanted: bool) -> int:
 
     The rule is the blueprint's; a mark on the cut passes. Each decision is kept with the rule, the marks, who decided and when.
     Run it again after marking again: a new decision is made only where the evidence is another, and the earlier one is kept.
+    Exit status 1 where somebody is not examined though a file of theirs lies set aside, or has a certificate and fails now.
     """
     import json
 
+    from grader.register.asides import of_candidates, open_asides
     from grader.register.decisions import decide_sitting, to_revoke
     from grader.register.rule import FAIL, NOT_EXAMINED, PASS, reason
     from grader.register.store import Register
@@ -30,6 +32,7 @@ def command(sitting: str, folder: Path, person: str, json_wanted: bool) -> int:
     with Register(folder / REGISTER, existing=True) as register:
         decisions = decide_sitting(register, sitting, person, instant()[:10])
         doubtful = to_revoke(register, sitting)
+        aside = of_candidates(open_asides(register, sitting))
     if json_wanted:
         rows = [{"candidate": d.candidate, "decision": d.decision, "rule": d.rule, "evidence": d.evidence} for d in decisions]
         click.echo(json.dumps(rows, ensure_ascii=False, indent=2))
@@ -41,6 +44,12 @@ def command(sitting: str, folder: Path, person: str, json_wanted: bool) -> int:
         click.echo(
             f"{who}: has certificate {number} but no longer passes; revoke it: grader revoke {number} --reason …", err=True
         )
+    unread = [d.candidate for d in decisions if d.decision == NOT_EXAMINED and d.candidate in aside]
+    for candidate in unread:
+        click.echo(
+            f"{candidate}: not examined, but set aside: {', '.join(aside[candidate])}; mend it, mark it, decide again", err=True
+        )
     count = {kind: sum(d.decision == kind for d in decisions) for kind in (PASS, FAIL, NOT_EXAMINED)}
     click.echo("; ".join(f"{kind}: {number}" for kind, number in count.items()), err=True)
-    return 1 if doubtful else 0
+    tell_who("decided", person)
+    return 1 if doubtful or unread else 0

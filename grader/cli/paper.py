@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from grader.cli.options import tell
+from grader.cli.options import counted, tell
 
 if TYPE_CHECKING:
     from grader.items.course import Course
@@ -109,7 +109,7 @@ def _hold(course: Course, plan: Blueprint, roster: Path, sitting: str, folder: P
     check_inputs(course, plan, people, sitting)
     with Register(make_folder(folder) / "register.sqlite") as register:
         held = hold_sitting(register, course, plan, people, sitting, folder, day, progress=_tell)
-    click.echo(f"{held.folder}: {len(held.papers)} papers, {held.sealed} sealed and {held.printed} printed now")
+    click.echo(f"{held.folder}: {counted(len(held.papers), 'paper')}, {held.sealed} sealed and {held.printed} printed now")
     click.echo(f"papers to print: {held.folder / 'papers'}")
     click.echo(f"answer sheets to hand out: {held.folder / 'sheets'}")
     click.echo(f"who has which: {held.folder / 'manifest.csv'}")
@@ -118,4 +118,4 @@ def _hold(course: Course, plan: Blueprint, roster: Path, sitting: str, folder: P
 
 def _tell(done: int, total: int) -> None:
     if done == total or done % 10 == 0:
-        tell(f"{done} of {total} papers")
+        tell(f"{done} of {counted(total, 'paper')}")

@@ -7,18 +7,16 @@ from pathlib import Path
 
 import click
 
-from grader.cli.options import REGISTER, as_json, by_person, in_folder, instant, tell
+from grader.cli.options import REGISTER, as_json, by_person, counted, in_folder, instant, tell
 
 
 @click.command(epilog="Example: grader report spring")
 @click.argument("sitting")
-@click.option(
-    "--course", type=click.Path(path_type=Path), default=Path(), help="The course's folder, for its words; here if left out."
-)
+@click.option("--course", type=click.Path(path_type=Path), help="The course's folder, for its words; here if left out.")
 @in_folder
 @by_person
 @as_json
-def command(sitting: str, course: Path, folder: Path, person: str, json_wanted: bool) -> int:
+def command(sitting: str, course: Path | None, folder: Path, person: str, json_wanted: bool) -> int:
     """
     Write the reports of SITTING into sittings/SITTING/results.
 
@@ -53,18 +51,20 @@ def command(sitting: str, course: Path, folder: Path, person: str, json_wanted: 
     else:
         click.echo(f"look first: {report}")
         click.echo(f"tables: {tables[0]} and {tables[1].name}")
-        click.echo(f"feedback: {len(feedback)} pages in {report.parent / 'feedback'}")
+        click.echo(f"feedback: {counted(len(feedback), 'page')} in {report.parent / 'feedback'}")
     return 0
 
 
-def _words(folder: Path) -> tuple[Mapping[str, str], Mapping[str, str]]:
-    """The objectives' and the lessons' words; without a course a report shows their ids instead."""
+def _words(named: Path | None) -> tuple[Mapping[str, str], Mapping[str, str]]:
+    """The objectives' and the lessons' words. Where none is named and here is no course, a report shows their ids instead."""
     from grader.base.errors import UseError
     from grader.items.course import load_practice
 
     try:
-        course = load_practice(folder)
+        course = load_practice(named or Path())
     except UseError as error:
+        if named is not None:
+            raise
         click.echo(f"{error}; the reports show the objectives' ids instead of their words", err=True)
         return {}, {}
     return {name: one.says for name, one in course.objectives.items()}, {one.circuit: one.title for one in course.lessons}

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from grader.cli.options import REGISTER, by_person, in_folder, instant, passphrase, sealed_with
+from grader.cli.options import REGISTER, by_person, in_folder, instant, passphrase, sealed_with, tell_who
 
 
 @click.command(
@@ -31,4 +31,5 @@ def command(number: str, reason: str, passphrase_file: Path | None, folder: Path
     with Register(folder / REGISTER, existing=True) as register:
         revoked = revoke_certificate(register, read_code(number), reason, person, instant(), office)
     click.echo(f"{revoked.id} of candidate {revoked.candidate} is revoked; publish {office.public / 'status.json'} again")
+    tell_who("revoked", person)
     return 0

@@ -35,6 +35,8 @@ def command(file: Path, issuer: Path | None, status: Path | None, folder: Path, 
     from grader.certificates.issuer import read_issuer
     from grader.certificates.verify import LIMIT, printable, verify
 
+    if file.is_dir():
+        raise UseError(f"{file}: it is a folder; name the certificate's .json")
     data = read_capped(file, 64 * LIMIT)  # whatever is shown is to be judged, not refused
     document = _issuer_file(issuer, file, folder)
     try:

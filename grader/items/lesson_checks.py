@@ -125,8 +125,6 @@ def _practice(fence: Fence, course: Course) -> None:
 def _formulas(fence: Fence, _course: Course) -> None:
     pairs = read_pairs(fence)
     for name in pairs.keys() - {"circuit"}:
-        raise _Fault(
-            "unknown-field", f"`{short(name)}` is not a field of a formulas block; write `circuit: …` or nothing"
-        )
+        raise _Fault("unknown-field", f"`{short(name)}` is not a field of a formulas block; write `circuit: …` or nothing")
     if pairs:
         _known("unknown-circuit", "circuit with formulas", pairs["circuit"], by_circuit())

@@ -12,11 +12,10 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-
-import msgspec
 
 from grader.base.canon import read_json
 from grader.base.errors import UseError
@@ -57,15 +56,6 @@ class Reading:
 
     sheets: tuple[Sheet, ...] = ()
     asides: tuple[Finding, ...] = ()
-
-
-class Written(msgspec.Struct, forbid_unknown_fields=True):
-    """An answer file's form."""
-
-    paper: str
-    candidate: str
-    answers: dict[str, str]
-    sitting: str = ""
 
 
 @dataclass(slots=True)
@@ -124,6 +114,11 @@ def _text(data: bytes, asides: Asides) -> str | None:
     if len(data) > TABLE_LIMIT:
         asides.add(0, "too-large", f"the file is larger than {TABLE_LIMIT:,} bytes", "hand in the answers alone")
         return None
+    other = _other_kind(data)
+    if other is not None:
+        what, mend = other
+        asides.add(0, "not-text", f"{what}, which cannot be marked", mend)
+        return None
     encoding = next((name for mark, name in _ENCODINGS if data.startswith(mark)), "utf-8")
     try:
         text = data.decode(encoding) if encoding else None
@@ -136,6 +131,30 @@ def _text(data: bytes, asides: Asides) -> str | None:
         asides.add(line, "not-text", what, "save the file as UTF-8 (in a spreadsheet: “CSV UTF-8”)")
         return None
     return text.removeprefix("\ufeff")
+
+
+_TYPE_IN = "type the answers in, on the answer sheet or as a table"
+_PICTURES = (b"\x89PNG", b"\xff\xd8\xff", b"GIF87a", b"GIF89a", b"II*\0", b"MM\0*")
+_PACKED = (  # what an archive holds where it is no archive to its user
+    (b"xl/workbook", "a workbook", "save the table as CSV UTF-8"),
+    (b"opendocument.spreadsheet", "a workbook", "save the table as CSV UTF-8"),
+    (b"word/document", "a word processor's document", _TYPE_IN),
+    (b"opendocument.text", "a word processor's document", _TYPE_IN),
+    (b"", "a zip archive by another name", "end its name in .zip, or hand in the files in it"),
+)
+
+
+def _other_kind(data: bytes) -> tuple[str, str] | None:
+    """What a file is that is often handed in and holds no text, by its first bytes; and what to do about it."""
+    if data.startswith(b"%PDF-"):
+        return "a PDF", _TYPE_IN
+    if data.startswith(_PICTURES) or data[8:12] == b"WEBP" or data[4:8] == b"ftyp":
+        return "a picture", _TYPE_IN
+    if data.startswith(b"\xd0\xcf\x11\xe0"):
+        return "a workbook or document in an old form", "save its table as CSV UTF-8"
+    if data.startswith(b"PK\x03\x04"):
+        return next((what, mend) for sign, what, mend in _PACKED if sign in data)
+    return None
 
 
 def _form(name: str, text: str) -> str:
@@ -158,18 +177,63 @@ def _json(text: str, asides: Asides) -> list[Sheet]:
     if _over(data, asides):
         return []
     try:
-        read_json(data)  # msgspec lets a repeated key pass: the last would win
-        written = msgspec.json.decode(data, type=Written, strict=True)
+        read_json(data)
+        written = json.loads(text, parse_float=_Bare, parse_int=_Bare)
     except UseError as error:
         asides.add(*_json_fault(str(error), text))
         return []
-    except msgspec.MsgspecError as error:
-        asides.add(1, "not-a-sheet", f"not an answer file: {error}", _SAVE)
-        return []
-    except (UnicodeDecodeError, RecursionError):
+    except RecursionError:
         asides.add(1, "not-json", "not JSON", _SAVE)
         return []
-    return _sheets(written.paper, written.candidate, list(written.answers.items()), written.sitting, 1, asides)
+    if not isinstance(written, dict):
+        asides.add(1, "not-a-sheet", f"not an answer file: {_no_text(written)[0]} alone", _SAVE)
+        return []
+    faults = [(what, value) for what, value in _values(written) if type(value) is not str]
+    if faults:
+        asides.add(*_no_texts(faults, text))
+        return []
+    return _from_fields({name: (1, list(v.items()) if isinstance(v, dict) else v) for name, v in written.items()}, asides)
+
+
+class _Bare(str):
+    """A number as it stands in JSON, without quotes: kept as it was written, or 1.50 would lose its 0."""
+
+    __slots__ = ()
+
+
+def _values(written: Mapping[str, object]) -> Iterator[tuple[str, object]]:
+    """Whatever has to be a text, with what to call it."""
+    for name, value in written.items():
+        if name == "answers" and isinstance(value, dict):
+            yield from ((f"answer {label[:40]}", text) for label, text in value.items())
+        else:
+            yield f"`{name[:40]}`", value
+
+
+def _no_text(value: object) -> tuple[str, str]:
+    """What stands in place of a text, and how to mend it."""
+    match value:
+        case _Bare():
+            return "a number without quotes", f'write "{value[:40]}"'
+        case bool():
+            return f"{json.dumps(value)} without quotes", f'write "{json.dumps(value)}"'
+        case None:
+            return "null", 'write "" where there is no answer'
+        case str():
+            return "a text", _SAVE
+    return "a list or a group", "write one text in quotes"
+
+
+def _no_texts(faults: list[tuple[str, object]], text: str) -> tuple[int, str, str, str]:
+    """Line, code, message, mend where something is no text: all of it, the first few by name."""
+    what, value = faults[0]
+    said, mend = _no_text(value)
+    label = what.removeprefix("answer ").strip("`")
+    found = re.search(rf'"{re.escape(label)}"\s*:\s*{re.escape(value) if isinstance(value, _Bare) else ""}', text)
+    line = text.count("\n", 0, found.start()) + 1 if found else 1
+    others = [name for name, _ in faults[1:]]
+    likewise = f", and no text either: {', '.join(others[:5])}{' …' if len(others) > 5 else ''}" if others else ""
+    return line, "not-a-sheet", f"{what} is {said}{likewise}", mend
 
 
 def _json_fault(said: str, text: str) -> tuple[int, str, str, str]:
@@ -394,6 +458,13 @@ def _sheets(paper: str, candidate: str, answers: list[tuple[str, str]], sitting:
     """The sheet, if it can be kept; what is wrong with it as asides."""
     if len(answers) > NUMBERS_LIMIT:
         asides.add(line, "too-many", f"more than {NUMBERS_LIMIT} answers", "hand in one candidate's answers alone")
+        return []
+    if any(
+        "\ud800" <= c <= "\udfff"
+        for text in (paper, candidate, sitting, *(text for pair in answers for text in pair))
+        for c in text
+    ):
+        asides.add(line, "not-a-sheet", "not an answer file: half a character in it", _SAVE)
         return []
     kept: dict[str, str] = {}
     for label, text in answers:

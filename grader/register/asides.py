@@ -1,4 +1,4 @@
-"""What was set aside and is still open. The register keeps every aside for ever; a person wants to see those left to deal with."""
+"""What was set aside and is still open. The register keeps every aside for ever; a person wants to see what is left to do."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def _since(aside: Aside, marking: Marking | None) -> bool:
 
 
 def settle_gone(register: Register, sitting: str, paths: Iterable[Path], sources: Iterable[Source], when: str) -> None:
-    """Settle what lay in files below some paths that are no longer there; not where a folder or an archive could not be opened."""
+    """Settle what lay in files below some paths that are gone; not where a folder or an archive could not be opened."""
     found = {source.name: source.fault is not None for source in sources}
     shut = [name for name, fault in found.items() if fault]
     with register.act():

@@ -177,11 +177,14 @@ def certify_sitting(
     _known(again, decided, sitting)
     with register.act():
         key = office.key(new=not register.certificates())
-        new, troubles = _issue_all(register, held, decided, key, now, again)
+        undecided = _undecided(register, sitting, decided)
+        settled = {candidate: decision for candidate, decision in decided.items() if candidate not in undecided}
+        new, troubles = _issue_all(register, held, settled, key, now, again)
         if new:
-            register.note(Event(person, now, f"issued {len(new)} certificates of sitting {sitting}"))
+            register.note(Event(person, now, f"issued certificates of sitting {sitting}: {len(new)}"))
     publish(register, office, key, _school(held), now)
     standing = tuple(certificate for certificate in register.certificates(sitting) if certificate.revoked is None)
+    troubles += [f"{who}: {what}; run `grader decide {sitting}`" for who, what in undecided.items()]
     troubles += _write_files(office, held, standing, key)
     troubles += [
         f"{certificate.candidate}: has certificate {certificate.id}, but the decision that counts is no pass; revoke it"
@@ -194,6 +197,18 @@ def _known(candidates: Collection[str], decided: Mapping[str, Decision], sitting
     for candidate in candidates:
         if candidate not in decided:
             raise UseError(f"no candidate {candidate!r} in sitting {sitting!r}; check the number")
+
+
+def _undecided(register: Register, sitting: str, decided: Mapping[str, Decision]) -> dict[str, str]:
+    """Whose marks nobody has decided on yet, by candidate: never, or not since they were marked again. None of them is issued."""
+    found: dict[str, str] = {}
+    for marking in register.marks(sitting).values():
+        decision = decided.get(marking.candidate)
+        if decision is None:
+            found[marking.candidate] = "marked, not decided"
+        elif (decision.evidence.get("answer_file"), decision.evidence.get("marked")) != (marking.file, marking.when):
+            found[marking.candidate] = "marked again, not decided since"
+    return found
 
 
 def _issue_all(

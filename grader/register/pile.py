@@ -70,11 +70,10 @@ class _Seen:
     counts: dict[str, str] = field(default_factory=dict)  # paper code to the name of the file whose answers count
     answers: set[tuple[str, str]] = field(default_factory=set)  # paper code and answers of every marking there is
     claims: dict[str, dict[str, list[str]]] = field(default_factory=lambda: defaultdict(lambda: defaultdict(list)))
+    candidates: frozenset[str] = field(init=False)  # everybody on the roster
 
-    @property
-    def candidates(self) -> frozenset[str]:
-        """Everybody on the sitting's roster."""
-        return frozenset(paper.candidate for paper in self.papers.values())
+    def __post_init__(self) -> None:
+        self.candidates = frozenset(paper.candidate for paper in self.papers.values())
 
 
 def mark_pile(
@@ -119,12 +118,12 @@ def mark_pile(
         before[aside.file][number] = aside
     outcome: list[_File] = []
     for batch in _batches(_marked(source, seen) for source in sources):
-        for file in batch:
-            if file.marks:
-                _copy(answers, file.name, file.data)
         with register.act():
             for file in batch:
-                _keep(register, file, before[file.name], sitting, when, person)
+                _without_overtaken(file, seen)
+                if file.marks:
+                    _copy(answers, file.name, file.data)
+                _keep(register, file, before.pop(file.name, {}), sitting, when, person)
         for file in batch:  # told when it is kept: what was seen on the screen outlives an interruption
             file.data = b""
             outcome.append(file)
@@ -227,7 +226,7 @@ def _seen(register: Register, sitting: str, when: str, person: str) -> _Seen:
     seen = _Seen(sitting, register, {paper.code: paper for paper in register.papers(sitting)}, keys)
     for marking in register.every_marking(sitting):
         seen.counts[marking.paper] = names.get(marking.file, "another file")
-        seen.answers.add((marking.paper, _digest({m.number: m.answer for m in marking.marks})))
+        seen.answers.add((marking.paper, _written(marking)))
     return seen
 
 
@@ -321,6 +320,26 @@ def _batches(files: Iterable[_File]) -> Iterator[list[_File]]:
             yield batch
             batch = []
     yield batch
+
+
+def _without_overtaken(file: _File, seen: _Seen) -> None:
+    """Take out what another command has marked since this one began; within an act, so that none comes between."""
+    for marks in tuple(file.marks):
+        before = seen.register.markings(marks.paper)
+        if not before:
+            continue
+        file.marks.remove(marks)
+        if _written(marks) in map(_written, before):
+            file.passed_over = True
+            continue
+        message = f"candidate {_quoted(marks.candidate)} has just been marked with other answers, by another command"
+        fault = _finding(file.name, 0, MARKED_ALREADY, message, "mark this file again to see which")
+        file.asides.append((fault, (marks.candidate,)))
+
+
+def _written(marks: Marks | Marking) -> str:
+    """The digest of the answers that some marks are for."""
+    return _digest({m.number: m.answer for m in marks.marks})
 
 
 def _keep(register: Register, file: _File, before: Mapping[int, Aside], sitting: str, when: str, person: str) -> None:

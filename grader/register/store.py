@@ -326,7 +326,7 @@ class Register:
     def settle(self, number: int, why: str, when: str) -> None:
         """Keep that what was set aside under that number (see `unsettled`) is settled, and why; the aside itself stays."""
         with self.act():
-            self._insert("settled", number, why, when)
+            self._run("INSERT OR IGNORE INTO settled VALUES (?, ?, ?)", number, why, when)  # another command may have seen it too
 
     def seen(self, sitting: str) -> frozenset[str]:
         """The digests of all answer files that were read for a sitting, marked or set aside."""
@@ -385,7 +385,7 @@ class Register:
     def _asides(self, which: str, value: str) -> dict[int, Aside]:
         columns = 'id, sitting, file, line, code, reason, "when", candidates'
         rows = self._all(f"SELECT {columns} FROM asides WHERE {which} ORDER BY id", value)  # noqa: S608
-        return {number: Aside(*rest, tuple(_value(candidates))) for number, *rest, candidates in rows}
+        return {number: Aside(*rest) for number, *rest in ((*row[:-1], tuple(_value(row[-1]))) for row in rows)}
 
     # Decisions, certificates, events.
 

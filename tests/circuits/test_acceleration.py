@@ -1,6 +1,7 @@
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import astuple, replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,7 +12,16 @@ from scipy.integrate import solve_ivp
 from grader.base.errors import RangeError
 from grader.base.quantities import read_quantity
 from grader.circuits import principles, pump
-from grader.circuits.acceleration import AcceleratorPump, ThrottleStep, accelerate, pump_discharge, shot_duration
+from grader.circuits.acceleration import (
+    AcceleratorPump,
+    ThrottleStep,
+    accelerate,
+    pump_discharge,
+    pump_of,
+    shot_duration,
+    step_of,
+)
+from grader.items.specimen_file import load_specimen
 
 FUEL = 736.3
 
@@ -20,7 +30,7 @@ def si(text: str) -> float:
     return read_quantity(text).si
 
 
-def pump_of(bore: str, stroke: str, force: str, rate: str, jet: str, jets: int) -> AcceleratorPump:
+def pump_with(bore: str, stroke: str, force: str, rate: str, jet: str, jets: int) -> AcceleratorPump:
     return AcceleratorPump(
         principles.disc_area(si(bore)),
         si(stroke),
@@ -31,8 +41,8 @@ def pump_of(bore: str, stroke: str, force: str, rate: str, jet: str, jets: int) 
     )
 
 
-T1 = pump_of("0.75 in", "0.35 in", "1.9 lbf", "1.5 lbf/in", "0.028 in", 1)
-T2 = pump_of("0.812 in", "0.4 in", "2.4 lbf", "1.6 lbf/in", "0.026 in", 2)
+T1 = pump_with("0.75 in", "0.35 in", "1.9 lbf", "1.5 lbf/in", "0.028 in", 1)
+T2 = pump_with("0.812 in", "0.4 in", "2.4 lbf", "1.6 lbf/in", "0.026 in", 2)
 STEP = ThrottleStep(air_before=0.010, air_after=0.040, fuel_before=0.7e-3, fuel_after=3.1e-3)
 TIMES = np.linspace(-0.5, 3, 3501)
 
@@ -155,3 +165,32 @@ def test_a_spring_that_goes_slack_and_flows_below_nothing_are_refused() -> None:
         replace(STEP, air_after=-0.01)
     with pytest.raises(RangeError, match="fuel_lag is 0 s"):
         replace(STEP, fuel_lag=0)
+
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.mark.parametrize(("name", "device"), [("T-1", T1), ("T-2", T2)])
+def test_the_pump_of_a_sheet(name: str, device: AcceleratorPump) -> None:
+    assert astuple(pump_of(load_specimen(ROOT, name))) == pytest.approx(astuple(device), rel=1e-9)
+
+
+@pytest.mark.parametrize("name", ["T-1", "T-2"])
+def test_a_training_carburetor_needs_its_pump_when_the_throttle_is_opened_from_idle(name: str) -> None:
+    specimen = load_specimen(ROOT, name)
+    # From a fast idle to a wide throttle at 1200 rev/min.
+    step = step_of(specimen, si("1200 rev/min"), si("5 deg"), si("40 deg"))
+    assert step.air_after > 2 * step.air_before
+    bare, helped = (accelerate(step, device, FUEL, TIMES) for device in (None, pump_of(specimen)))
+    assert bare.seconds_leaner_than(18) > 0.2
+    assert helped.seconds_leaner_than(18) < bare.seconds_leaner_than(18)
+    assert helped.leanest()[1] < bare.leanest()[1]
+    # Before the step and long after it the pump is nothing.
+    assert helped.air_fuel[0] == bare.air_fuel[0]
+    assert helped.air_fuel[-1] == bare.air_fuel[-1]
+
+
+def test_a_step_to_where_there_is_no_steady_state_is_refused_with_the_reason() -> None:
+    specimen = replace(load_specimen(ROOT, "T-1"), venturi_bore=si("0.85 in"))
+    with pytest.raises(RangeError, match="no steady state at one end of the step: the air in the venturi passes Mach"):
+        step_of(specimen, si("4500 rev/min"), si("8 deg"), si("76 deg"))

@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 
-from grader.circuits.catalog import MODULES, relations
+from grader.circuits.catalog import MODULES, by_circuit, relations
 from grader.relations.relation import Relation
 
 ALL = list(relations().values())
@@ -55,3 +55,13 @@ def test_scaling_every_unit_scales_the_result_as_its_dimension_says(relation: Re
 
     scaled = {name: value * scale(name) for name, value in values.items()}
     assert relation(**scaled) == pytest.approx(relation(**values) * scale(relation.result.name), rel=1e-9)
+
+
+def test_every_relation_stands_under_the_circuit_that_states_it() -> None:
+    groups = by_circuit()
+    assert list(groups) == ["principles", "float", "idle", "main", "power", "pump", "choke"]
+    assert [relation.name for group in groups.values() for relation in group] == list(relations())
+    assert "open_area" in {relation.name for relation in groups["power"]}
+    # A law that a circuit only uses (`fuel_head` in main) stays where it is stated.
+    assert "fuel_head" in {relation.name for relation in groups["principles"]}
+    assert "fuel_head" not in {relation.name for relation in groups["main"]}

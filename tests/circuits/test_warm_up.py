@@ -1,7 +1,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import astuple, replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,10 +18,12 @@ from grader.circuits.warm_up import (
     ChokePlate,
     ElectricAssist,
     VacuumBreak,
+    choke_of,
     coil_warming,
     plate_angle,
     seconds_to_open,
 )
+from grader.items.specimen_file import load_specimen
 
 
 def si(text: str) -> float:
@@ -183,3 +186,10 @@ def test_what_cannot_be_is_refused() -> None:
         ElectricAssist(resistance=8, rise_per_watt=1.5, share_when_cold=1.5)
     with pytest.raises(RangeError, match="heater_power"):
         coil_warming(COIL, COLD, 1.0, ElectricAssist(resistance=0, rise_per_watt=1.5))
+
+
+def test_the_choke_of_a_sheet() -> None:
+    coil, plate, pull_off = choke_of(load_specimen(Path(__file__).parents[2], "T-1"))
+    assert astuple(coil) == pytest.approx(astuple(COIL), rel=1e-9)
+    assert astuple(plate) == pytest.approx(astuple(PLATE), rel=1e-9)
+    assert astuple(pull_off) == pytest.approx(astuple(PULL_OFF), rel=1e-9)

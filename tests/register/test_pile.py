@@ -19,6 +19,7 @@ from grader.base.canon import digest
 from grader.base.codes import LETTERS, check_character, is_code
 from grader.base.errors import UseError
 from grader.marking.key import Key, unit_entries
+from grader.register import pile as mark_module
 from grader.register.pile import PileOutcome, mark_pile, sitting_strays
 from grader.register.records import Paper, Sitting
 from grader.register.store import Register
@@ -171,6 +172,31 @@ def test_an_aside_says_place_reason_and_mend(register: Register, folder: Path) -
         f'  {folder}/a.json:1: paper {CODES["c-03"]} is not the paper of candidate "c-02"; '
         "find out who wrote it, then mend code or candidate [other-candidate]",
     ]
+
+
+def test_what_another_command_marks_meanwhile_is_neither_lost_nor_doubled(
+    register: Register, folder: Path, tmp_path: Path
+) -> None:
+    for candidate in CANDIDATES[:3]:
+        (folder / f"{candidate}.json").write_bytes(sheet(candidate))
+    other = tmp_path / "other"
+    other.mkdir()
+    (other / "c-01.json").write_bytes(sheet("c-01"))
+    (other / "c-02.json").write_bytes(sheet("c-02", two="a"))
+    began = mark_module._claimed
+
+    def overtaken(*arguments: Any) -> None:
+        began(*arguments)
+        with pytest.MonkeyPatch.context() as patch, Register(register.path) as second:
+            patch.setattr(mark_module, "_claimed", began)
+            assert len(run(second, other).marked) == 2
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(mark_module, "_claimed", overtaken)
+        outcome = run(register, folder)
+    assert [marks.candidate for marks in outcome.marked] == ["c-03"]
+    assert (outcome.passed_over, codes(outcome)) == (1, [("c-02.json", "marked-already")])
+    assert all(len(register.markings(CODES[candidate])) == 1 for candidate in CANDIDATES[:3])
 
 
 def test_the_same_bytes_twice_are_marked_once(register: Register, folder: Path) -> None:
