@@ -73,7 +73,7 @@ def read_issuer(data: bytes) -> Issuer:
         raise UseError("not an issuer's document: it names no key that may sign (`assertionMethod`)")
     keys = {}
     for method in methods:
-        if isinstance(method, dict) and method.get("id") in signing:
+        if isinstance(method, dict) and isinstance(method.get("id"), str) and method["id"] in signing:
             keys[method["id"]] = _key(method, found["id"])
     if not keys:
         raise UseError("not an issuer's document: it holds none of the keys that it says may sign")

@@ -208,7 +208,8 @@ FAULTS = MappingProxyType({fault.name: fault for fault in _ALL})
 
 
 def _folded(name: str) -> tuple[str, ...]:
-    return tuple(re.findall(r"[a-z]+|[0-9]+(?:\.[0-9]+)?", name.lower().replace(",", " ")))
+    """Its words and figures: case, hyphens, commas and signs do not tell faults apart."""
+    return tuple(word for word in re.findall(r"[a-z]+|[0-9]+(?:\.[0-9]+)?", name.lower()) if word != "plus")
 
 
 def fault_named(name: str) -> Fault:

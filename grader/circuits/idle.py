@@ -115,7 +115,7 @@ idle_signal = relation(
     delta_p_m=("kPa", "depression below the plate, at most that at which air chokes"),
     A_d=("mm^2", "discharge: economiser, mixture port and slot in series, area times coefficient"),
     A_j=("mm^2", "idle jet, area times coefficient"),
-    A_b=("mm^2", "idle bleed, area times coefficient"),
+    A_b=("mm^2", "idle bleed and the slot above the plate's edge, area times coefficient"),
     C=("1", "interaction of air and fuel in one restriction"),
     valid="0 <= delta_p_m and 0 < A_d and 0 <= A_j and 0 <= A_b and 2 <= C",
     example="delta_p(delta_p_m=47.8, A_d=0.6, A_j=0.324, A_b=2.025, C=5.1505) = 2.166",

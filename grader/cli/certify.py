@@ -43,5 +43,6 @@ def command(
     for trouble in done.troubles:
         click.echo(trouble, err=True)
     click.echo(f"{len(done.new)} new, {len(done.standing)} in all; to be published: {office.public}", err=True)
-    tell_who("issued", person)
+    if done.new:
+        tell_who("issued", person)
     return 1 if done.troubles else 0

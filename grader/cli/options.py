@@ -64,7 +64,7 @@ def user() -> str:
 
 
 def tell_who(done: str, person: str) -> None:
-    """Say to stderr who did it where --by was left out: nobody should learn from a certificate that the computer is called root."""
+    """Say to stderr who did it where --by was left out: a certificate should not be the first to tell that it was "root"."""
     context = click.get_current_context(silent=True)
     if context is not None and context.get_parameter_source("person") is ParameterSource.DEFAULT:
         tell(f"{done} by {person} (name yourself with --by)")

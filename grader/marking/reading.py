@@ -221,7 +221,7 @@ def _no_text(value: object) -> tuple[str, str]:
             return "null", 'write "" where there is no answer'
         case str():
             return "a text", _SAVE
-    return "a list or a group", "write one text in quotes"
+    return "a list" if isinstance(value, list) else "a group", "write one text in quotes"
 
 
 def _no_texts(faults: list[tuple[str, object]], text: str) -> tuple[int, str, str, str]:

@@ -559,6 +559,7 @@ _TROUBLES = (
     ("readonly", "the register is read-only; check its permissions and its folder's"),
     ("unable to open", _CLOSED),
     ("malformed", "the register is damaged; restore it from a copy"),
+    ("disk I/O", "the disk failed, or is full; make room, then run the command again"),
     ("is full", "the disk is full; make room, then run the command again"),
 )
 

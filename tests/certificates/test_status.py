@@ -71,7 +71,17 @@ def test_a_list_shorter_than_the_standard_allows_is_refused(places: int) -> None
         (base64url(b""), "is cut off"),
         (ALL_CLEAR[1:], "is not base64url"),
     ],
-    ids=["bomb", "large bomb", "short", "cut", "more after it", "two", "no gzip", "empty", "no prefix"],  # the bytes hold the time
+    ids=[
+        "bomb",
+        "large bomb",
+        "short",
+        "cut",
+        "more after it",
+        "two",
+        "no gzip",
+        "empty",
+        "no prefix",
+    ],  # the bytes hold the time
 )
 def test_what_is_not_one_packed_list_is_refused(text: str, says: str) -> None:
     with pytest.raises(UseError, match=says):

@@ -125,6 +125,13 @@ def test_flow_past_a_plate_into_a_manifold(downstream: float, printed: float) ->
     assert isentropic_flow(75.4982e-6, 101325.0, 288.15, downstream) * 1000 == pytest.approx(printed, abs=1e-4)
 
 
+def test_the_most_that_a_venturi_can_pass() -> None:
+    # Throat 30 mm, coefficient 1, standard air at sea level, by hand: 170.52 g/s.
+    assert isentropic_flow(circle(0.030), 101325.0, 288.15, 20e3) * 1000 == pytest.approx(170.52, abs=0.005)
+    _, mach = venturi_depression(0.2, circle(0.030), 101325.0, 288.15)
+    assert float(mach) > 0.9  # more than it can pass: refused by its Mach number
+
+
 def test_a_textbook_nozzle() -> None:
     # Cengel, Cimbala, Fluid Mechanics, ex. 12-5: tyre at 314 kPa absolute, 298 K, hole 4 mm: 0.00924 kg/s (choked). Worked in an
     # open companion to the book; here R 287.05.

@@ -173,7 +173,7 @@ def fuel_equation(c: Carburetor, points: Points) -> FuelPath:
     return fuel_path(c, SEA_LEVEL.air, density, b, throttle, level, rod_lift(c, b.horn - b.manifold, throttle))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(name=st.sampled_from(BOTH), seed=st.integers(0, 10**6))
 def test_both_equations_never_rise(name: str, seed: int) -> None:
     # So that each has one root, and halving cannot find another.
@@ -502,7 +502,7 @@ def test_a_pump_gives_what_the_model_prints(name: str, millilitres: float, secon
 # --- load, free idle, units --------------------------------------------------------------------------------
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(name=st.sampled_from(BOTH), rpm=st.floats(800, 4000), degrees=st.floats(3, 60))
 def test_a_load_gives_back_the_throttle_that_made_it(name: str, rpm: float, degrees: float) -> None:
     c = sheet(name)

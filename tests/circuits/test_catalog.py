@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -31,7 +32,8 @@ def test_every_relation_says_what_a_person_needs(relation: Relation) -> None:
 def test_every_relation_gives_an_array_what_it_gives_a_float(relation: Relation) -> None:
     inside = relation.example[relation.example.index("(") + 1 : relation.example.rindex(")")]
     values = {
-        n.strip(): relation.symbols[n.strip()].unit.to_si(float(v)) for n, _, v in (p.partition("=") for p in inside.split(","))
+        n.strip(): relation.symbols[n.strip()].unit.to_si(Fraction(v.strip()))
+        for n, _, v in (p.partition("=") for p in inside.split(","))
     }
     once = relation(**values)
     several = relation(**{name: np.full(4, value) for name, value in values.items()})
@@ -44,7 +46,7 @@ def test_scaling_every_unit_scales_the_result_as_its_dimension_says(relation: Re
     inside = relation.example[relation.example.index("(") + 1 : relation.example.rindex(")")]
     values = relation.bind(
         **{
-            n.strip(): relation.symbols[n.strip()].unit.to_si(float(v))
+            n.strip(): relation.symbols[n.strip()].unit.to_si(Fraction(v.strip()))
             for n, _, v in (p.partition("=") for p in inside.split(","))
         }
     )

@@ -19,7 +19,7 @@ import pytest
 from grader.items.course import load_course
 from grader.items.drawing import draw_variant
 
-UNITS = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+UNITS: Any = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 Q = UNITS.Quantity
 G = Q(9.80665, "m/s^2")
 R = Q(287.05287, "J/(kg*K)")

@@ -12,6 +12,7 @@ import pytest
 import yaml
 from jsonschema import Draft202012Validator
 
+from grader.base.findings import Finding
 from grader.items.item_file import read_items
 from grader.items.schema import printed, schemas
 from grader.relations.relation import Relation
@@ -87,7 +88,7 @@ def test_the_schema_accepts_the_course_and_its_blueprint() -> None:
 def test_the_schema_refuses_what_has_the_wrong_shape(name: str, toy_relations: Mapping[str, Relation]) -> None:
     path = HERE / "refused" / f"{name}.yaml"
     assert _errors("items.schema.json", path)
-    findings = []
+    findings: list[Finding] = []
     read_items(path.name, "tank", path.read_bytes(), toy_relations, findings)
     assert findings
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from scipy.stats import kendalltau  # type: ignore[import-untyped]
+from scipy.stats import kendalltau
 
 from grader.marking.key import Key
 from grader.marking.mark import mark_question

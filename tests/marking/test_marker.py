@@ -164,7 +164,7 @@ def _two_parts(tree: Any) -> AnyQuestion:
 
     follow = {"tree": tree, "values": {}, "takes": {"a": "a"}, "within": "0.1 %"}
     case = {"kind": "case", "item": "i", "objective": "o.1", "circuit": "o", "points": "2", "stem": "?"}
-    return msgspec.convert(case | {"parts": [part("a", None), part("b", follow)]}, AnyQuestion)  # type: ignore[no-any-return]
+    return msgspec.convert(case | {"parts": [part("a", None), part("b", follow)]}, AnyQuestion)
 
 
 def test_both_markers_carry_offsets_and_amounts_alike(key: Key, browser: Browser, warming: Case) -> None:

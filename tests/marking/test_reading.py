@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import json
+import zipfile
 
 import pytest
 from hypothesis import given, settings
@@ -109,12 +111,12 @@ REFUSED = [
     ("c.json", b"{", 1, "not-json", "not JSON (Expecting property name"),
     ("c.json", AS_JSON[:-30], 1, "not-json", "not JSON"),
     ("c.json", b'{\n"paper": x}', 2, "not-json", "column 10"),
-    ("c.json", b"[]", 1, "not-a-sheet", "Expected `object`, got `array`"),
-    ("c.json", b"null", 1, "not-a-sheet", "got `null`"),
-    ("c.json", b'{"paper": "A", "candidate": "c"}', 1, "not-a-sheet", "missing required field `answers`"),
-    ("c.json", b'{"paper": "A", "candidate": "c", "answers": {"1": 2.30}}', 1, "not-a-sheet", "Expected `str`, got `float`"),
-    ("c.json", b'{"paper": "A", "candidate": "c", "answers": {"1": null}}', 1, "not-a-sheet", "got `null`"),
-    ("c.json", b'{"paper": "A", "candidate": "c", "answers": {}, "mark": "20"}', 1, "not-a-sheet", "unknown field `mark`"),
+    ("c.json", b"[]", 1, "not-a-sheet", "not an answer file: a list alone"),
+    ("c.json", b"null", 1, "not-a-sheet", "not an answer file: null alone"),
+    ("c.json", b'{"paper": "A", "candidate": "c"}', 1, "not-a-sheet", "not an answer file: answers missing"),
+    ("c.json", b'{"paper": "A", "candidate": "c", "answers": {"1": 2.30}}', 1, "not-a-sheet", "answer 1 is a number without quotes"),
+    ("c.json", b'{"paper": "A", "candidate": "c", "answers": {"1": null}}', 1, "not-a-sheet", "answer 1 is null"),
+    ("c.json", b'{"paper": "A", "candidate": "c", "answers": {}, "mark": "20"}', 1, "not-a-sheet", "`mark` does not belong here"),
     ("c.json", b'{"paper": "A", "paper": "B", "answers": {}}', 1, "repeated-key", 'the key "paper" stands twice'),
     ("c.json", b'{"paper": "A", "answers": {"1": "a", "1": "b"}}', 1, "repeated-key", 'the key "1" stands twice'),
     ("c.json", b'{"paper": "A", "candidate": "c", "answers": {"1": "a", "01": "b"}}', 1, "repeated-key", "number 1 is"),
@@ -127,10 +129,10 @@ REFUSED = [
     ("c.json", b'{"paper": "\\ud800", "candidate": "c", "answers": {}}', 1, "not-a-sheet", "not an answer file"),
     ("c.json", AS_JSON + b" " * SHEET_LIMIT, 0, "too-large", "larger than 262,144 bytes"),
     ("c.csv", b"x" * (TABLE_LIMIT + 1), 0, "too-large", "larger than 33,554,432 bytes"),
-    ("c.json", b"\xff\xd8\xff\xe0\x00\x10JFIF", 1, "not-text", "not a text file"),
+    ("c.json", b"\xff\xd8\xff\xe0\x00\x10JFIF", 0, "not-text", "a picture, which cannot be marked"),
     ("c.csv", TABLE.encode("cp1252"), 2, "not-text", "not UTF-8"),
     ("c.json", AS_JSON.decode().encode("utf-32"), 1, "not-text", "not a text file"),
-    ("c.json", b"PK\x03\x04\x00\x00\x00", 1, "not-text", "not a text file"),
+    ("c.json", b"PK\x03\x04\x00\x00\x00", 0, "not-text", "a zip archive by another name"),
     ("c.yaml", BOMB, 1, "yaml-alias", "an anchor or an alias"),
     ("c.yaml", b"paper: &p A\ncandidate: *p\n", 1, "yaml-alias", "an anchor or an alias"),
     ("c.yaml", b"paper: A\ncandidate: !!python/name:os.system x\n", 2, "yaml-tag", "a tag"),
@@ -163,6 +165,52 @@ def test_what_cannot_be_read_is_set_aside_with_its_reason(name: str, data: bytes
     assert (found.line, found.code, found.file) == (line, code, name)
     assert message in found.message
     assert found.mend
+
+
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [
+        (b'{"paper": "A", "candidate": "c", "answers": {"1": 1.50}}', 'c.json:1: answer 1 is a number without quotes; write "1.50"'),
+        (b'{"paper": "A", "candidate": "c",\n"answers": {"1": "1",\n"4a": true}}', 'c.json:3: answer 4a is true without quotes; write "true"'),
+        (
+            b'{"paper": 7, "candidate": 8, "answers": {"1": 2, "2": [3]}}',
+            'c.json:1: `paper` is a number without quotes, and no text either: `candidate`, answer 1, answer 2; write "7"',
+        ),
+        (b'{"paper": "A", "candidate": "c", "answers": ["b"]}', "c.json:1: `answers` is a list; write one text in quotes"),
+        (b'{"paper": {}, "candidate": "c", "answers": {}}', "c.json:1: `paper` is a group; write one text in quotes"),
+        (b'{"paper": "A", "candidate": "c", "answers": {"1": null}}', 'c.json:1: answer 1 is null; write "" where there is no answer'),
+    ],
+)  # fmt: skip
+def test_what_is_no_text_is_told_in_plain_words(data: bytes, said: str) -> None:
+    assert str(aside("c.json", data)) == f"{said} [not-a-sheet]"
+
+
+def _packed(name: str, data: bytes = b"<x/>") -> bytes:
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w") as archive:
+        archive.writestr(name, data)
+    return stream.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "what", "mend"),
+    [
+        ("scan.pdf", b"%PDF-1.7\n%plain text so far", "a PDF", "type the answers in"),
+        ("photo.png", b"\x89PNG\r\n\x1a\n", "a picture", "type the answers in"),
+        ("photo.heic", b"\0\0\0\x18ftypheic", "a picture", "type the answers in"),
+        ("photo.webp", b"RIFF\x10\0\0\0WEBPVP8 ", "a picture", "type the answers in"),
+        ("class.xlsx", _packed("xl/workbook.xml"), "a workbook", "save the table as CSV UTF-8"),
+        ("class.ods", _packed("mimetype", b"application/vnd.oasis.opendocument.spreadsheet"), "a workbook", "save the table as CSV"),
+        ("class.xls", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "a workbook or document in an old form", "save its table as CSV"),
+        ("answers.docx", _packed("word/document.xml"), "a word processor's document", "type the answers in"),
+        ("answers", _packed("c-01.json"), "a zip archive by another name", "end its name in .zip"),
+    ],
+)  # fmt: skip
+def test_a_file_that_holds_no_text_is_called_what_it_is(name: str, data: bytes, what: str, mend: str) -> None:
+    # The first bytes are those of the formats' specifications (PDF, PNG, HEIF, WebP, ZIP), from memory; zipfile packs the rest.
+    found = aside(name, data)
+    assert (found.line, found.code, found.message) == (0, "not-text", f"{what}, which cannot be marked")
+    assert found.mend.startswith(mend)
 
 
 def test_too_many_answers_are_refused() -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pikepdf
-import pypdfium2  # type: ignore[import-untyped]
+import pypdfium2
 import pytest
 import zxingcpp
 

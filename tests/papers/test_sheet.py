@@ -8,9 +8,9 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
-import axe_playwright_python  # type: ignore[import-untyped]
+import axe_playwright_python
 import pytest
-from lxml import html  # type: ignore[import-untyped]
+from lxml import html
 from playwright.sync_api import Browser, Page
 
 from grader.marking.browser import script as marker_script

@@ -240,7 +240,19 @@ def test_an_unknown_certificate_is_refused(register: Register) -> None:
 
 @pytest.mark.parametrize(
     "table",
-    ["sittings", "papers", "answer_files", "markings", "marks", "asides", "decisions", "certificates", "revocations", "events"],
+    [
+        "sittings",
+        "papers",
+        "answer_files",
+        "markings",
+        "marks",
+        "asides",
+        "settled",
+        "decisions",
+        "certificates",
+        "revocations",
+        "events",
+    ],
 )
 def test_nothing_can_be_changed_or_taken_out_even_by_another_program(register: Register, path: Path, table: str) -> None:
     register.keep_answer_file(FILE, [MARKING], [Aside("spring", "a.json", 3, "code", "reason", WHEN)])
@@ -378,7 +390,7 @@ def test_a_register_of_a_newer_version_is_refused(path: Path) -> None:
     _force(path, f"PRAGMA user_version = {VERSION + 1}")
     with pytest.raises(UseError) as refused:
         Register(path)
-    assert str(refused.value) == f"{path}: a register of version 2, this program knows up to 1; use a newer program"
+    assert str(refused.value) == f"{path}: a register of version 3, this program knows up to 2; use a newer program"
 
 
 @pytest.mark.parametrize(

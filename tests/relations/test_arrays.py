@@ -112,5 +112,5 @@ def by_hand_flow(C_d: float, A: np.ndarray, p_u: float, T: float, p_d: np.ndarra
 )
 def test_on_arrays_a_relation_gives_what_numpy_by_hand_gives(relation: Relation, by_hand: Callable, values: tuple) -> None:
     rng = np.random.default_rng(2)
-    put_in = [rng.uniform(*v, 10_000) if isinstance(v, tuple) else v for v in values]
+    put_in = [rng.uniform(v[0], v[1], 10_000) if isinstance(v, tuple) else v for v in values]
     np.testing.assert_allclose(relation(*put_in), by_hand(*put_in), rtol=1e-6)

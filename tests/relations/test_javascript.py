@@ -75,7 +75,8 @@ def example_values(relation: Any) -> Mapping[str, float]:
 
 def test_every_relation_computes_the_same_in_node_near_its_example(in_node: InNode) -> None:
     rng = random.Random(7)  # noqa: S311 - test data, no secret
-    calls, wanted = [], []
+    calls: list[tuple[str, list[str], list[float]]] = []
+    wanted = []
     for relation in relations().values():
         for _ in range(40):
             values = relation.bind(**{n: v * rng.uniform(0.6, 1.4) for n, v in example_values(relation).items()})

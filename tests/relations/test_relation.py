@@ -182,7 +182,7 @@ def twice(symbol: str, valid: str = "") -> Any:
         f"y = 2 * {symbol}",
         name="twice",
         y=("", "twice"),
-        **{symbol: ("", "it")},
+        **{symbol: ("", "it")},  # type: ignore[arg-type]  # mypy takes the name for one of the options
         valid=valid,
         example=f"y({symbol}=3) = 6",
         source="arithmetic",
