@@ -26,8 +26,10 @@ def read_capped(path: Path, limit: int) -> bytes:
     b'{}'
     """
     try:
-        if not path.is_file():
+        if not path.exists():
             raise UseError(f"{path}: no such file; check the name")
+        if not path.is_file():  # a pipe could keep the program waiting for ever
+            raise UseError(f"{path}: a folder, a pipe or a device; name a plain file")
         with path.open("rb") as stream:
             data = stream.read(limit + 1)
     except OSError as error:
@@ -58,10 +60,14 @@ def write_atomic(path: Path, data: bytes | str) -> None:
         raise UseError(f"{path}: cannot be written ({error.strerror}); check the folder, its space and permissions") from error
 
 
-def make_folder(path: Path) -> Path:
-    """The folder, made with its parents where it was missing; `UseError` where it cannot be."""
+def make_folder(path: Path, *, private: bool = False) -> Path:
+    """
+    The folder, made with its parents where it was missing; `UseError` where it cannot be.
+
+    One that is made `private` is its owner's alone; one that stands keeps the permissions that somebody gave it.
+    """
     try:
-        path.mkdir(parents=True, exist_ok=True)
+        path.mkdir(mode=0o700 if private else 0o777, parents=True, exist_ok=True)
     except OSError as error:
         raise UseError(f"{path}: the folder cannot be made ({error.strerror}); check its parent's permissions") from error
     return path

@@ -32,6 +32,19 @@ coil_free_angle = relation(
     source="a coil turns in proportion to its temperature; its rate is the sheet's",
 )
 
+coil_temperature_for_opening = relation(
+    "T = T_0 + (theta - theta_i) / s",
+    name="coil_temperature_for_opening",
+    T=("degC", "temperature at which the coil lets the plate stand at an opening"),
+    theta=("deg", "choke opening"),
+    T_0=("degC", "temperature at which the coil just shuts the plate, cover at its mark"),
+    s=("deg/dK", "turn of the coil for each kelvin"),
+    theta_i=("deg", "what the cover is turned from its mark, lean positive", 0.0),
+    valid="0 < s",
+    example="T(theta=22.5, T_0=20, s=1.5, theta_i=0) = 35",
+    source="a coil turns in proportion to its temperature, turned round",
+)
+
 coil_torque = relation(
     "M = k * (theta - theta_f)",
     name="coil_torque",
@@ -56,6 +69,32 @@ vacuum_break_torque = relation(
     valid="0 <= k and 0 <= theta_v and 0 <= theta and 0 <= delta_p and 0 <= delta_p_0",
     example="M(k=0.05, theta_v=38, theta=20, delta_p=15) = 0.01571",
     source="spring law, pulling and never pushing; the vacuum is illustrative",
+)
+
+pull_off_torque = relation(
+    "M = pi/4 * D**2 * delta_p * l",
+    name="pull_off_torque",
+    M=("N*m", "opening torque of a vacuum piston or diaphragm"),
+    D=("mm", "its working diameter"),
+    delta_p=("inHg", "vacuum on it"),
+    l=("mm", "lever on the choke shaft, square to the pull"),
+    valid="0 < D and 0 <= delta_p and 0 < l",
+    example="M(D=12.7, delta_p=10, l=10) = 0.04290",
+    source="pressure on an area, times its arm",
+)
+
+pulled_off_angle = relation(
+    "theta = (k_c * theta_f + k_v * theta_v + M_a) / (k_c + k_v)",
+    name="pulled_off_angle",
+    theta=("deg", "choke opening at which coil, air stream and the spring in the stem balance"),
+    k_c=("N*m/rad", "rate of the coil"),
+    theta_f=("deg", "choke opening at which the coil pushes neither way"),
+    k_v=("N*m/rad", "rate of the spring in the stem"),
+    theta_v=("deg", "choke opening to which the stem pulls"),
+    M_a=("N*m", "opening torque of the air stream", 0.0),
+    valid="0 < k_c and 0 < k_v and 0 <= M_a and M_a <= k_c * (theta_v - theta_f)",
+    example="theta(k_c=0.012, theta_f=-30, k_v=0.05, theta_v=38, M_a=0) = 24.84",
+    source="balance of moments at the shaft, two springs pulling against each other",
 )
 
 choke_opening_torque = relation(

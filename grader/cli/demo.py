@@ -68,7 +68,10 @@ def _run(folder: Path, course: Path) -> list[str]:
             "Marked again: only what is new, and nothing is; the bad ones still need a person",
             1, "mark", SITTING, str(returned), *here, *examiner,
         ),
-        _step("Decided by the blueprint's rule", 0, "decide", SITTING, *here, *examiner),
+        _step(
+            "Decided by the blueprint's rule (exit status 1: some are not examined, though a file of theirs was set aside)",
+            1, "decide", SITTING, *here, *examiner,
+        ),
         _step("Certificates for those who passed", 0, "certify", SITTING, *here, *examiner),
         _step("Reports for the examiner, feedback for each candidate", 0, "report", SITTING, *here, *among, *examiner),
     ]  # fmt: skip

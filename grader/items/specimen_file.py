@@ -218,6 +218,17 @@ def specimen_names(folder: Path) -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in place.glob("*.yaml"))) if place.is_dir() else ()
 
 
+def load_specimens(folder: Path, findings: list[Finding]) -> dict[str, Specimen]:
+    """Every specimen of a course that can be used, by its name; what is wrong with the others is added to `findings`."""
+    found = {}
+    for name in specimen_names(folder):
+        try:
+            found[name] = load_specimen(folder, name)
+        except FindingsError as error:
+            findings += error.findings
+    return found
+
+
 def load_specimen(folder: Path, name: str) -> Specimen:
     """
     A specimen of a course by its name, or a sheet by its path (`sheets/mine.yaml`).

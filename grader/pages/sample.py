@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from html import escape
 from typing import Protocol
 
@@ -24,6 +24,9 @@ from grader.marking.key import (
 
 _ROW = re.compile(r"<math[^>]*><mrow>(?P<row>.*)</mrow></math>", re.DOTALL)
 _AND = re.compile(r"<mtext>\s*and\s*</mtext>")
+_PLAIN_ROW = re.compile(r"<mrow>(?P<row>.*)</mrow>", re.DOTALL)
+_INFIX = re.compile(r'<mo form="infix">(.+)</mo>')
+_RELATIONS = frozenset({"=", "≠", "≤", "≥", "&lt;", "&gt;"})
 _TOKEN = re.compile(r"<[^>]*>|[^<]+")
 
 Asked = AnyQuestion | NumericPart | ChoicePart
@@ -66,24 +69,50 @@ class Stepped(Protocol):
 
 def breakable(mathml: str) -> str:
     """
-    An equation parted before each equals sign that stands at its top, so that a phone can break the line there.
+    An equation parted so that a phone can break the line: before each equals sign, and within a side that is still too wide
+    before any other sign that stands outside brackets, fractions and roots.
 
-    >>> breakable("<math><mrow><mi>A</mi><mo>=</mo><mn>2</mn></mrow></math>")
+    >>> breakable('<math><mrow><mi>A</mi><mo form="infix">=</mo><mn>2</mn></mrow></math>')
     '<math><mrow><mi>A</mi></mrow></math><wbr><math><mrow><mo form="infix">=</mo><mn>2</mn></mrow></math>'
     """
     inside = _ROW.fullmatch(mathml)
     if inside is None:
         return mathml
-    sides, depth = [""], 0
-    for bit in _TOKEN.findall(inside["row"]):
+    sides: list[list[str]] = [[""]]
+    for element in _flat(inside["row"]):
+        sign = _INFIX.fullmatch(element)
+        if sign and sides[-1][-1]:
+            if sign[1] in _RELATIONS:
+                sides.append([""])
+            else:
+                sides[-1].append("")
+        sides[-1][-1] += element
+    return "<wbr>".join(_side(pieces) for pieces in sides)
+
+
+def _flat(row: str) -> Iterator[str]:
+    """The elements of a row, rows in it opened where a sign stands right in them: a bracket's row is never opened."""
+    for element in _elements(row):
+        below = _PLAIN_ROW.fullmatch(element)
+        if below and any(_INFIX.fullmatch(each) for each in _elements(below["row"])):
+            yield from _flat(below["row"])
+        else:
+            yield element
+
+
+def _elements(row: str) -> Iterator[str]:
+    found, depth = "", 0
+    for bit in _TOKEN.findall(row):
         depth += -1 if bit.startswith("</") else 1 if bit.startswith("<") and not bit.endswith("/>") else 0
-        if bit == "=" and depth == 1 and sides[-1].endswith("<mo>") and sides[-1] != "<mo>":
-            sides[-1] = sides[-1].removesuffix("<mo>")
-            sides.append('<mo form="infix">')
-        sides[-1] += bit
-    # Beside plain words alone an equals sign loses its space: words count as space in MathML. An empty letter restores it.
-    filled = [f"{side}<mi></mi>" if side.endswith("</mtext>") else side for side in sides]
-    return "<wbr>".join(f"<math><mrow>{side}</mrow></math>" for side in filled)
+        found += bit
+        if depth == 0:
+            yield found
+            found = ""
+
+
+def _side(pieces: list[str]) -> str:
+    text = "<wbr>".join(f"<math><mrow>{piece}</mrow></math>" for piece in pieces)
+    return text if len(pieces) == 1 else f'<span class="course-side">{text}</span>'
 
 
 def steps_html(steps: Iterable[Stepped]) -> str:

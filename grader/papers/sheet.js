@@ -80,7 +80,8 @@
     if (ask.kind === 'match') {
       return all.filter((field) => field.value).map((field) => field.dataset.row + '-' + field.value).join(' ');
     }
-    return all.map((field) => field.value.trim()).join(' ');
+    // Half a character, as a cut-off paste leaves it, would make the whole file unreadable.
+    return all.map((field) => field.value.trim().replace(/[\uD800-\uDFFF]/gu, '\uFFFD')).join(' ');
   }
 
   /** @param {Ask} ask whether nothing of it is left open */

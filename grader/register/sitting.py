@@ -97,6 +97,7 @@ def hold_sitting(
     sitting, keys = _sealed(register, course, blueprint, roster, name, date, secret)
     sealed = len(keys)
     papers = register.papers(name)
+    make_folder(home.parent, private=True)  # papers before they are sat, names, marks: nobody else's on this machine
     _tidy(home)
     missing = [paper for paper in papers if not _whole(home, paper)]
     if any(paper.code not in keys for paper in missing):

@@ -17,6 +17,7 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import ClassVar, NamedTuple
 
+from grader.base.quantities import Unit
 from grader.relations.tree import Tree
 
 _NAMES = "alpha beta gamma delta epsilon zeta eta theta iota kappa lamda mu nu xi pi rho sigma tau phi chi psi omega"
@@ -79,6 +80,14 @@ class Shown:
         return self.digits.startswith("-")
 
 
+@dataclass(frozen=True)
+class Measured:
+    """A number with its unit, as one side of an equation or put in for a name."""
+
+    shown: Shown
+    unit: Unit
+
+
 class Piece(NamedTuple):
     """What has been set so far, how loosely it binds, and what its ends look like (for the choice of the times sign)."""
 
@@ -99,6 +108,10 @@ class Backend(ABC):
     def symbol(self, symbol: Symbol) -> str: ...
     @abstractmethod
     def word(self, text: str) -> str: ...
+    def measured(self, number: str, gap: str, sign: str) -> str:
+        """A number and its unit's sign."""
+        return self.row(number, self.word(f"{gap}{sign}"))
+
     @abstractmethod
     def sign(self, sign: str) -> str: ...
     @abstractmethod
@@ -140,7 +153,7 @@ class MathML(Backend):
         return f"<mrow><mo>−</mo>{digits}</mrow>" if shown.negative else digits
 
     def symbol(self, symbol: Symbol) -> str:
-        base = self.word(symbol.word) if symbol.word else f"<mi>{html.escape(symbol.letter)}</mi>"
+        base = f"<mi>{html.escape(symbol.word or symbol.letter)}</mi>"
         if symbol.below:
             base = f"<msub>{base}{self._below(symbol.below)}</msub>"
         return f'<mrow><mi mathvariant="normal">Δ</mi>{base}</mrow>' if symbol.delta else base
@@ -153,13 +166,18 @@ class MathML(Backend):
         return f"<mtext>{html.escape(text)}</mtext>"
 
     def sign(self, sign: str) -> str:
-        return f"<mo>{html.escape(sign)}</mo>"
+        # Said outright: beside words, which count as space in MathML, a sign is taken for a prefix and loses its space.
+        return f'<mo form="infix">{html.escape(sign)}</mo>'
 
     def negative(self, inside: str) -> str:
         return f"<mrow><mo>−</mo>{inside}</mrow>"
 
     def row(self, *texts: str) -> str:
         return f"<mrow>{''.join(texts)}</mrow>"
+
+    def measured(self, number: str, gap: str, sign: str) -> str:
+        space = '<mspace width="0.17em"/>' if gap else ""
+        return f"<mrow>{number}{space}{self.word(sign)}</mrow>"
 
     def bracket(self, inside: str) -> str:
         return f"<mrow><mo>(</mo>{inside}<mo>)</mo></mrow>"
@@ -337,6 +355,8 @@ class Setter:
         """A node set, with how loosely it binds."""
         if isinstance(node, Shown):
             return self.shown(node)
+        if isinstance(node, Measured):
+            return self.measured(node)
         if isinstance(node, (int, float)):
             return self.shown(shown_number(node))
         method = self._METHODS.get(node[0])
@@ -378,6 +398,13 @@ class Setter:
     def shown(self, number: Shown) -> Piece:
         binds = SIGN if number.negative else PRODUCT if number.ten else ATOM
         return Piece(self.to.number(number), binds, "sign" if number.negative else "digit", "digit")
+
+    def measured(self, measured: Measured) -> Piece:
+        number, sign = self.shown(measured.shown), measured.unit.shown
+        if not sign:
+            return number
+        text = self.to.measured(number.text, "" if sign == "°" else "\u202f", sign)
+        return Piece(text, min(number.binds, PRODUCT), number.starts, "word")
 
     def held(self, node: Tree, least: int) -> str:
         """A part's text, in brackets where it binds more loosely than `least`."""

@@ -8,12 +8,12 @@ kPa are not), otherwise in SI base units; each number that had to be converted i
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 from functools import cache
-from typing import Protocol, runtime_checkable
+from typing import Any, Protocol, runtime_checkable
 
 from grader.base.errors import GraderError, UseError
 from grader.base.quantities import UNITS, Dimension, Quantity, Unit
@@ -22,7 +22,7 @@ from grader.relations.dimension import si_text
 from grader.relations.language import Expression, expand
 from grader.relations.symbol import Symbol, capital
 from grader.relations.tree import Tree
-from grader.relations.typeset import SIGNS, MathML, Plain, Setter, Shown, Typst, math_element
+from grader.relations.typeset import SIGNS, MathML, Measured, Plain, Setter, Shown, Typst, math_element
 
 FIGURES = 4
 """Significant figures of a result."""
@@ -67,14 +67,6 @@ class Step:
         return {"says": self.says, "text": self.text, "mathml": self.mathml, "typst": self.typst}
 
 
-@dataclass(frozen=True)
-class Measured:
-    """A number with its unit, as one side of an equation."""
-
-    shown: Shown
-    unit: Unit
-
-
 Side = Tree | Measured
 
 
@@ -87,20 +79,9 @@ def _step(says: str, sides: Sequence[Side], signs: Sequence[str] | None = None, 
         joined: list[str] = []
         for place, side in enumerate(sides):
             joined += [backend.sign(between[place - 1])] if place else []
-            joined.append(_measured(backend, side) if isinstance(side, Measured) else setter.piece(side).text)
+            joined.append(setter.piece(side).text)
         texts.append(backend.row(*joined))
     return Step(says, texts[0], math_element(texts[1], texts[0]), texts[2])
-
-
-def _measured(backend: Plain | MathML | Typst, side: Measured) -> str:
-    number, sign = backend.number(side.shown), side.unit.shown
-    if not sign:
-        return number
-    gap = "" if sign == "°" else "\u202f"
-    if isinstance(backend, MathML):
-        space = "" if not gap else '<mspace width="0.17em"/>'
-        return f"<mrow>{number}{space}{backend.word(sign)}</mrow>"
-    return backend.row(number, backend.word(f"{gap}{sign}"))
 
 
 def rounded(value: float | Fraction, figures: int = PUT_IN, *, whole: bool = False) -> Shown:
@@ -310,11 +291,16 @@ def _branch(node: Tree, numbers: Mapping[str, float]) -> tuple[Tree, list[tuple[
 
 
 def _with_numbers(node: Tree, numbers: Mapping[str, float]) -> Tree:
+    return _put(node, {name: rounded(number) for name, number in numbers.items()})
+
+
+def _put(node: Tree, shown: Mapping[str, Any]) -> Any:
+    """The node with what is shown for each name in its place."""
     if not isinstance(node, tuple):
         return node
     if node[0] == "name":
-        return rounded(numbers[node[1]])
-    return (node[0], *(p if isinstance(p, str) else _with_numbers(p, numbers) for p in node[1:]))
+        return shown[node[1]]
+    return (node[0], *(p if isinstance(p, str) else _put(p, shown) for p in node[1:]))
 
 
 def _result(name: str | None, value: float, first: Unit, wanted: Unit) -> Step:
@@ -357,9 +343,8 @@ class _Item:
         self.done: list[Step] = []
         self.results: dict[str, Put] = {}
         self.known: dict[Tree, str] = {}
-        # Every different call but the outermost: their results are named in what follows.
-        calls = dict.fromkeys(t for t in trees.walk(expression.node) if isinstance(t, tuple) and t[0] == "call")
-        self.inner = [call for call in calls if call != expression.node]
+        # Every different call: the results of all but the outermost are named in what follows.
+        self.calls = list(dict.fromkeys(t for t in trees.walk(expression.node) if isinstance(t, tuple) and t[0] == "call"))
 
     def steps(self, unit: Unit) -> list[Step]:
         node = self.expression.node
@@ -399,7 +384,27 @@ class _Item:
             return Put(found.value, (("name", name), *found.came_from), found.unit)
         if isinstance(node, (int, float)):
             return Put(float(node))
-        return Put(self.value(node), (self.without_calls(node),))
+        bare = self.without_calls(node)
+        return Put(self.value(node), (bare, self.with_quantities(bare)))
+
+    def with_quantities(self, node: Tree) -> Side:
+        """The node with each name replaced by its number and unit, of an `if` only the side that counts."""
+        values, _ = self.numbers(node)
+        taken, _ = _branch(node, values)
+        return _put(taken, {name: self.quantity(name) for name in values})
+
+    def quantity(self, name: str) -> Measured:
+        """What a name stands for, exactly as the author wrote it or to as many figures as any number put in."""
+        if name in self.results:
+            found = self.results[name]
+            measure = found.unit or UNITS["1"]
+            return Measured(rounded(measure.from_si(found.value)), measure)
+        given = self.givens[name]
+        if given.unit.offset:  # degrees cannot be added or divided; kelvins can
+            return Measured(rounded(given.si), _si(given.unit))
+        written = _as_written(given)
+        exact = "." not in written.digits or Fraction(written.digits) == given.number
+        return Measured(written if exact else rounded(given.number), given.unit)
 
     def without_calls(self, node: Tree) -> Tree:
         """The node with each call worked out and replaced by the symbol of its result."""
@@ -420,12 +425,19 @@ class _Item:
         return name
 
     def label(self, node: Tree) -> str:
-        """The symbol of a call's result; numbered where several results, or a given, would share it."""
-        symbols = [self.relation(call).result.name for call in self.inner]
+        """The symbol of a call's result; numbered where something else in the item goes by it too."""
         name = self.relation(node).result.name
-        if symbols.count(name) == 1 and name not in self.givens:
+        if name not in self.givens and all(meant == node for meant in self.meant(name)):
             return name
         return next(f"{name}_{n}" for n in range(1, 1000) if f"{name}_{n}" not in {*self.givens, *self.results})
+
+    def meant(self, name: str) -> Iterator[Tree]:
+        """What a symbol stands for in the calls of the item: their results, and the arguments of that name."""
+        for call in self.calls:
+            relation = self.relation(call)
+            if relation.result.name == name:
+                yield call
+            yield from (given for symbol, given in zip(relation.arguments, call[2:], strict=True) if symbol.name == name)
 
     def numbers(self, node: Tree) -> tuple[dict[str, float], dict[str, Unit]]:
         values, units = {}, {}

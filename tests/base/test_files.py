@@ -19,10 +19,13 @@ def test_a_file_larger_than_the_cap_is_refused(tmp_path: Path) -> None:
         read_capped(file, 4)
 
 
-@pytest.mark.parametrize("name", ["missing", "folder"])
-def test_what_is_no_file_is_refused(tmp_path: Path, name: str) -> None:
+@pytest.mark.parametrize(
+    ("name", "said"), [("missing", "no such file"), ("folder", "a folder, a pipe or a device"), ("pipe", "a pipe or a device")]
+)
+def test_what_is_no_file_is_refused(tmp_path: Path, name: str, said: str) -> None:
     (tmp_path / "folder").mkdir()
-    with pytest.raises(UseError, match="no such file"):
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(UseError, match=said):
         read_capped(tmp_path / name, 5)
 
 

@@ -41,6 +41,10 @@ def _changed(**change: Any) -> bytes:
         (_changed(assertionMethod=[]), "it names no key that may sign"),
         (_changed(verificationMethod={}), "it names no key that may sign"),
         (_changed(assertionMethod=["did:key:z6Mk"]), "it holds none of the keys that it says may sign"),
+        (
+            _changed(method={"id": ["did:key:z6Mk"]}, assertionMethod=[["did:key:z6Mk"]]),
+            "it holds none of the keys that it says may sign",
+        ),
         (_changed(method={"type": "JsonWebKey"}), "is no Multikey of 'https://weirgate.example/'"),
         (_changed(method={"controller": "https://elsewhere.example/"}), "is no Multikey of 'https://weirgate.example/'"),
         (_changed(method={"publicKeyMultibase": 5}), "is no Multikey of 'https://weirgate.example/'"),

@@ -168,3 +168,46 @@ def test_the_drop_past_the_choke_is_bernoullis_for_a_small_flow_and_more_for_a_g
     if drop < 0.1 * upstream:
         exact = principles.isentropic_flow(0.7, area, upstream, 288.15, upstream - drop)
         assert flow == pytest.approx(exact, rel=0.36 * drop / upstream)
+
+
+@given(opened=st.floats(0, 1.3), index=st.floats(-0.3, 0.3))
+def test_opening_and_temperature_of_the_coil_turn_each_other_round(opened: float, index: float) -> None:
+    rate, shut = math.radians(1.5), si("20 degC")
+    temperature = choke.coil_temperature_for_opening(opened, shut, rate, index)
+    assert choke.coil_free_angle(rate, temperature, shut, index) == pytest.approx(opened, abs=1e-9)
+
+
+def test_the_torque_of_a_pull_off() -> None:
+    # By hand: half an inch across, 10 inHg (33863.9 Pa, NIST SP 811), 10 mm of lever: 126.677 mm² x 0.0338639 N/mm² x 10 mm.
+    assert choke.pull_off_torque(si("0.5 in"), si("10 inHg"), 0.010) == pytest.approx(0.0428977, rel=1e-5)
+    # A leak that leaves half of the vacuum leaves half of the torque.
+    assert choke.pull_off_torque(0.02, 2e4, 0.01) == pytest.approx(2 * choke.pull_off_torque(0.02, 1e4, 0.01), rel=1e-12)
+
+
+def test_two_springs_share_the_way_between_their_ends_in_proportion_to_their_rates() -> None:
+    # Two springs in line between two points, by hand: rates 1 and 3, ends at 0 and 40: they meet at 30.
+    assert choke.pulled_off_angle(1.0, 0.0, 3.0, 40.0) == pytest.approx(30)
+
+
+@given(
+    coil_rate=st.floats(0.005, 0.03),
+    stem_rate=st.floats(0.01, 0.5),
+    free=st.floats(-1.2, 0.3),
+    share=st.floats(0, 0.99),
+)
+def test_at_the_pulled_off_angle_nothing_is_left_to_move_the_plate(
+    coil_rate: float, stem_rate: float, free: float, share: float
+) -> None:
+    pulled_to = 0.66
+    air = share * coil_rate * (pulled_to - free)
+    angle = choke.pulled_off_angle(coil_rate, free, stem_rate, pulled_to, air)
+    stem = choke.vacuum_break_torque(stem_rate, pulled_to, angle, 5e4)
+    left = choke.choke_opening_torque(air, stem, choke.coil_torque(coil_rate, angle, free))
+    assert left == pytest.approx(0, abs=1e-12)
+    # A colder coil stands tighter.
+    assert choke.pulled_off_angle(coil_rate, free - 0.1, stem_rate, pulled_to, air) < angle
+
+
+def test_an_air_stream_that_leaves_the_stem_behind_is_refused() -> None:
+    with pytest.raises(RangeError):
+        choke.pulled_off_angle(0.012, 0.0, 0.05, 0.66, 0.02)

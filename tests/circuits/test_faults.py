@@ -12,9 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from grader.base.errors import RangeError, UseError
-from grader.circuits.carburetor import points_of, solve
+from grader.circuits.air import standard_air
+from grader.circuits.carburetor import Conditions, points_of, solve
+from grader.circuits.cold import solve_cold
 from grader.circuits.curves import signs
 from grader.circuits.faults import FAULTS, fault_named, with_faults
+from grader.circuits.fuels import E10
 from grader.circuits.signatures import Signature, signatures
 from grader.circuits.specimens import Specimen, healthy
 from grader.items.specimen_file import load_specimen
@@ -187,6 +190,15 @@ def test_cold_faults_show_cold_and_not_warm(name: str) -> None:
     for fault, sign in (("vacuum-break-split", -1), ("choke-coil-15-deg-rich", -1), ("choke-coil-15-deg-lean", 1)):
         assert np.all(abs(found[fault].mixture) < 1e-12)
         assert np.all(sign * found[fault].cold_mixture[:4] > 0.01), fault
+
+
+def test_cold_means_cold_air_cold_fuel_and_a_cold_coil() -> None:
+    fault, points = FAULTS["manifold-leak-1/8-in"], points_of(sheet("T-1").points)
+    outside = Conditions(standard_air(0.0, 263.15), E10, 263.15)
+    spoilt, normal = (solve_cold(c, points, 263.15, outside) for c in (fault.applied(sheet("T-1")), sheet("T-1")))
+    found = signatures(sheet("T-1"), [fault], coil_temperature=263.15, fuel=E10)[0]
+    np.testing.assert_allclose(found.cold_mixture, (spoilt.air_fuel / normal.air_fuel - 1)[:, 0], rtol=1e-9)
+    np.testing.assert_allclose(found.cold_vacuum, (spoilt.vacuum - normal.vacuum)[:, 0], atol=1e-6)
 
 
 @settings(max_examples=60, deadline=None)

@@ -6,6 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from grader.base.canon import digest
+from grader.cli.options import user
+from grader.register.records import AnswerFile, Mark, Marking, Paper
+from grader.register.store import Register
+
 Tell = Callable[..., tuple[int, str, str]]
 
 
@@ -19,13 +24,45 @@ def test_those_who_passed_get_a_signed_file_and_a_page(school: Path, told: Tell)
     assert status == 0
     assert len(_numbers(school)) == 2
     assert sorted(line.rsplit("/", 1)[1] for line in out.splitlines()) == [f"{number}.pdf" for number in _numbers(school)]
-    assert err == f"2 new, 2 in all; to be published: {school}/issuer\n"
+    assert err == f"2 new, 2 in all; to be published: {school}/issuer\nissued by {user()} (name yourself with --by)\n"
 
 
 def test_a_second_time_there_is_nothing_to_do(school: Path, told: Tell) -> None:
     told("decide", "spring", "--in", school)
     told("certify", "spring", "--in", school)
     assert told("certify", "spring", "--in", school) == (0, "", f"0 new, 2 in all; to be published: {school}/issuer\n")
+
+
+def _marked_now(school: Path, candidate: str, mark: str, reason: str = "") -> None:
+    with Register(school / "register.sqlite") as register:
+        file = AnswerFile("spring", f"{candidate}-new.json", f"{candidate} {mark}".encode(), "2026-05-13T09:30:00Z")
+        marks = (Mark("1", "pump-shot", "pump.1", "pump", "", "", mark, "10", "part"),)
+        register.keep_answer_file(file, [Marking("spring", f"P{candidate}", candidate, file.digest, file.when, marks, reason)])
+
+
+def test_somebody_marked_but_not_decided_on_is_named(school: Path, told: Tell) -> None:
+    with Register(school / "register.sqlite") as register:
+        register.seal_papers([(Paper("Pc-05", "spring", "c-05", "Name c-05", digest(b"key")), b"key")])
+    told("decide", "spring", "--in", school)
+    with Register(school / "register.sqlite") as register:
+        register.seal_papers([(Paper("Pc-06", "spring", "c-06", "Name c-06", digest(b"key")), b"key")])
+    _marked_now(school, "c-05", "9")
+    _marked_now(school, "c-06", "10")
+    status, _, err = told("certify", "spring", "--in", school, "--by", "T. Examiner")
+    assert status == 1
+    assert err.splitlines() == [
+        "c-05: marked again, not decided since; run `grader decide spring`",
+        "c-06: marked, not decided; run `grader decide spring`",
+        f"2 new, 2 in all; to be published: {school}/issuer",
+    ]
+
+
+def test_no_certificate_is_issued_on_a_decision_older_than_the_marks(school: Path, told: Tell) -> None:
+    told("decide", "spring", "--in", school)
+    _marked_now(school, "c-01", "1", "the first file was another's")
+    status, out, err = told("certify", "spring", "--in", school, "--by", "T. Examiner")
+    assert (status, len(out.splitlines())) == (1, 1)
+    assert err.startswith("c-01: marked again, not decided since; run `grader decide spring`\n1 new, 1 in all;")
 
 
 def test_json_names_the_files(school: Path, told: Tell) -> None:

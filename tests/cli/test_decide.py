@@ -4,6 +4,8 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
+from grader.cli.options import user
+from grader.register.records import Aside
 from grader.register.store import Register
 
 Tell = Callable[..., tuple[int, str, str]]
@@ -24,6 +26,22 @@ def test_the_decisions_are_kept_with_who_decided(school: Path, told: Tell) -> No
     told("decide", "spring", "--in", school, "--by", "T. Examiner")
     with Register(school / "register.sqlite") as register:
         assert {decision.person for decision in register.decisions("spring").values()} == {"T. Examiner"}
+
+
+def test_whoever_left_out_their_name_is_told_which_was_kept(school: Path, told: Tell) -> None:
+    _, _, err = told("decide", "spring", "--in", school)
+    assert err.splitlines()[-1] == f"decided by {user()} (name yourself with --by)"
+
+
+def test_somebody_not_examined_whose_file_lies_set_aside_needs_a_person(school: Path, told: Tell) -> None:
+    with Register(school / "register.sqlite") as register:
+        for candidate, file in (("c-01", "in/old.json"), ("c-04", "in/c-04.json")):
+            register.set_aside(Aside("spring", file, 1, "not-json", "not JSON", "2026-05-11T09:30:00Z", (candidate,)))
+    status, _, err = told("decide", "spring", "--in", school, "--by", "T. Examiner")
+    assert status == 1
+    assert err == (
+        "c-04: not examined, but set aside: in/c-04.json; mend it, mark it, decide again\npass: 2; fail: 1; not examined: 1\n"
+    )
 
 
 def test_json_gives_rule_and_evidence(school: Path, told: Tell) -> None:

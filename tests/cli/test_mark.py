@@ -48,10 +48,10 @@ def grader(home: Path, *words: str) -> subprocess.CompletedProcess[str]:
 
 def test_a_good_pile_ends_with_0(home: Path) -> None:
     done = grader(home, "spring-1", "in")
-    assert (done.returncode, done.stdout) == (0, "1 files: 1 papers marked, 0 files marked before, 0 files set aside\n")
+    assert (done.returncode, done.stdout) == (0, "1 file: 1 paper marked, 0 files marked before, 0 files set aside\n")
     assert done.stderr == "[1/1] in/c-01.json: 1 of 1\n"
     again = grader(home, "spring-1", "in/c-01.json")
-    assert (again.returncode, again.stdout) == (0, "1 files: 0 papers marked, 1 files marked before, 0 files set aside\n")
+    assert (again.returncode, again.stdout) == (0, "1 file: 0 papers marked, 1 file marked before, 0 files set aside\n")
 
 
 def test_a_file_set_aside_ends_with_1_and_its_reason_on_stderr(home: Path) -> None:
@@ -59,7 +59,7 @@ def test_a_file_set_aside_ends_with_1_and_its_reason_on_stderr(home: Path) -> No
     done = grader(home, "spring-1", "in")
     assert done.returncode == 1
     assert "in/x.json:1: not JSON" in done.stderr
-    assert "1 papers marked" in done.stdout
+    assert done.stdout == "2 files: 1 paper marked, 0 files marked before, 1 file set aside\n"
     assert "Traceback" not in done.stderr
 
 
@@ -72,8 +72,31 @@ def test_json_says_what_was_marked_and_set_aside(home: Path) -> None:
     assert [(a["file"], a["line"], a["code"]) for a in said["asides"]] == [("in/x.json", 1, "not-json")]
 
 
-@pytest.mark.parametrize("words", [("winter", "in"), ("spring-1",), ("spring-1", "in", "--in", "nowhere")])
+def test_second_answers_count_under_a_reason(home: Path) -> None:
+    grader(home, "spring-1", "in")
+    second = home / "second.json"
+    second.write_text(json.dumps({"paper": CODE, "candidate": "c-01", "answers": {"1": "a"}}), "utf-8")
+    words = ["spring-1", "second.json", "--again", "c-01", "--reason", "the first was a draft"]
+    done = grader(home, *words, "--by", "T. Examiner")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout == "c-01: 0 of 1 counts now; decide again: grader decide spring-1\n"
+    with Register(home / "register.sqlite") as register:
+        assert [(m.reason, m.person) for m in register.markings(CODE)][1:] == [("the first was a draft", "T. Examiner")]
+    said = grader(home, *words, "--json")
+    assert json.loads(said.stdout)["marked"][0]["mark"] == "0"
+    assert said.stderr.startswith("marked again by ")
+    assert said.stderr.endswith(" (name yourself with --by)\n")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("winter", "in"), ("spring-1",), ("spring-1", "in", "--in", "nowhere"), ("spring-1", "in", "none.json"),
+        ("spring-1", "empty"), ("spring-1", "in", "--again", "c-01"), ("spring-1", "in", "--reason", "why"),
+    ],
+)  # fmt: skip
 def test_wrong_use_ends_with_2(home: Path, words: tuple[str, ...]) -> None:
+    (home / "empty").mkdir()
     done = grader(home, *words)
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr

@@ -37,6 +37,13 @@ def test_a_sitting_is_held_from_the_command_line(tmp_path: Path, roster: Path) -
     assert len(list(home.glob("papers/*.pdf"))) == len(list(home.glob("sheets/*.html"))) == 2
 
 
+def test_one_paper_is_not_called_papers(tmp_path: Path, roster: Path) -> None:
+    roster.write_text("candidate,name\nc-01,Ada Weir\n")
+    found = run("trial", "--roster", roster, "--sitting", "spring", "--in", tmp_path, "--course", COURSE)
+    assert found.stdout.splitlines()[0].endswith("spring: 1 paper, 1 sealed and 1 printed now")
+    assert found.stderr == "1 of 1 paper\n"
+
+
 def test_a_preview_needs_no_roster_and_leaves_no_register(tmp_path: Path) -> None:
     found = run("trial", "--course", COURSE, "--preview", tmp_path / "look.pdf")
     assert found.return_value == 0

@@ -5,6 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from grader.cli.options import user
+
 Tell = Callable[..., tuple[int, str, str]]
 
 
@@ -20,7 +22,7 @@ def test_a_revoked_certificate_no_longer_verifies(school: Path, told: Tell, file
     assert told("verify", file)[0] == 0
     typed = f"{file.stem[:5]}-{file.stem[5:]}".lower()  # as it is printed, and as it may be typed
     status, out, err = told("revoke", typed, "--reason", "issued to the wrong person", "--in", school)
-    assert (status, err) == (0, "")
+    assert (status, err) == (0, f"revoked by {user()} (name yourself with --by)\n")
     assert out.startswith(f"{file.stem} of candidate c-0")
     assert out.endswith(f"is revoked; publish {school}/issuer/status.json again\n")
     status, out, _ = told("verify", file)

@@ -103,6 +103,11 @@ def test_what_is_missing_is_wrong_use(told: Tell, file: Path, school: Path, tmp_
         "",
         f"grader: {tmp_path}/none.json: no such file; check the name\n",
     )
+    assert told("verify", file.parent, "--in", school) == (
+        2,
+        "",
+        f"grader: {file.parent}: it is a folder; name the certificate's .json\n",
+    )
     shutil.rmtree(school / "issuer")
     status, out, err = told("verify", file, "--in", school)
     assert (status, out) == (2, "")

@@ -16,7 +16,7 @@ from grader.base.findings import Finding
 from grader.circuits.carburetor import points_of, solve
 from grader.circuits.specimens import Specimen, entries
 from grader.items.schema import schemas
-from grader.items.specimen_file import load_specimen, read_specimen, specimen_names
+from grader.items.specimen_file import load_specimen, load_specimens, read_specimen, specimen_names
 
 ROOT = Path(__file__).parents[2]
 GOOD = (ROOT / "questions" / "specimens" / "T-1.yaml").read_text("utf-8")
@@ -137,6 +137,16 @@ def test_a_sheet_with_another_name_than_its_file_is_a_finding(tmp_path: Path) ->
     assert str(caught.value) == (
         "questions/specimens/T-4.yaml:1: the specimen calls itself `T-1`, its file `T-4`; give both one name [wrong-id]"
     )
+
+
+def test_one_bad_sheet_does_not_hide_the_others(tmp_path: Path) -> None:
+    folder = tmp_path / "questions" / "specimens"
+    folder.mkdir(parents=True)
+    (folder / "T-1.yaml").write_text(GOOD, "utf-8")
+    (folder / "T-5.yaml").write_text(GOOD.replace("id: T-1", "id: T-5").replace("3.7 L", "-3.7 L"), "utf-8")
+    findings: list[Finding] = []
+    assert list(load_specimens(tmp_path, findings)) == ["T-1"]
+    assert [(f.file, f.code) for f in findings] == [("questions/specimens/T-5.yaml", "bad-value")]
 
 
 @pytest.mark.parametrize("name", ["T-1", "T-2"])

@@ -114,7 +114,7 @@ REFUSED = [
     ("c.json", b"[]", 1, "not-a-sheet", "not an answer file: a list alone"),
     ("c.json", b"null", 1, "not-a-sheet", "not an answer file: null alone"),
     ("c.json", b'{"paper": "A", "candidate": "c"}', 1, "not-a-sheet", "not an answer file: answers missing"),
-    ("c.json", b'{"paper": "A", "candidate": "c", "answers": {"1": 2.30}}', 1, "not-a-sheet", "answer 1 is a number without quotes"),
+    ("c.json", b'{"paper": "A", "candidate": "c", "answers": {"1": 2.30}}', 1, "not-a-sheet", "answer 1 is a number"),
     ("c.json", b'{"paper": "A", "candidate": "c", "answers": {"1": null}}', 1, "not-a-sheet", "answer 1 is null"),
     ("c.json", b'{"paper": "A", "candidate": "c", "answers": {}, "mark": "20"}', 1, "not-a-sheet", "`mark` does not belong here"),
     ("c.json", b'{"paper": "A", "paper": "B", "answers": {}}', 1, "repeated-key", 'the key "paper" stands twice'),
@@ -170,17 +170,26 @@ def test_what_cannot_be_read_is_set_aside_with_its_reason(name: str, data: bytes
 @pytest.mark.parametrize(
     ("data", "said"),
     [
-        (b'{"paper": "A", "candidate": "c", "answers": {"1": 1.50}}', 'c.json:1: answer 1 is a number without quotes; write "1.50"'),
-        (b'{"paper": "A", "candidate": "c",\n"answers": {"1": "1",\n"4a": true}}', 'c.json:3: answer 4a is true without quotes; write "true"'),
+        (
+            b'{"paper": "A", "candidate": "c", "answers": {"1": 1.50}}',
+            'c.json:1: answer 1 is a number without quotes; write "1.50"',
+        ),
+        (
+            b'{"paper": "A", "candidate": "c",\n"answers": {"1": "1",\n"4a": true}}',
+            'c.json:3: answer 4a is true without quotes; write "true"',
+        ),
         (
             b'{"paper": 7, "candidate": 8, "answers": {"1": 2, "2": [3]}}',
             'c.json:1: `paper` is a number without quotes, and no text either: `candidate`, answer 1, answer 2; write "7"',
         ),
         (b'{"paper": "A", "candidate": "c", "answers": ["b"]}', "c.json:1: `answers` is a list; write one text in quotes"),
         (b'{"paper": {}, "candidate": "c", "answers": {}}', "c.json:1: `paper` is a group; write one text in quotes"),
-        (b'{"paper": "A", "candidate": "c", "answers": {"1": null}}', 'c.json:1: answer 1 is null; write "" where there is no answer'),
+        (
+            b'{"paper": "A", "candidate": "c", "answers": {"1": null}}',
+            'c.json:1: answer 1 is null; write "" where there is no answer',
+        ),
     ],
-)  # fmt: skip
+)
 def test_what_is_no_text_is_told_in_plain_words(data: bytes, said: str) -> None:
     assert str(aside("c.json", data)) == f"{said} [not-a-sheet]"
 
@@ -200,12 +209,12 @@ def _packed(name: str, data: bytes = b"<x/>") -> bytes:
         ("photo.heic", b"\0\0\0\x18ftypheic", "a picture", "type the answers in"),
         ("photo.webp", b"RIFF\x10\0\0\0WEBPVP8 ", "a picture", "type the answers in"),
         ("class.xlsx", _packed("xl/workbook.xml"), "a workbook", "save the table as CSV UTF-8"),
-        ("class.ods", _packed("mimetype", b"application/vnd.oasis.opendocument.spreadsheet"), "a workbook", "save the table as CSV"),
+        ("class.ods", _packed("mimetype", b"application/vnd.oasis.opendocument.spreadsheet"), "a workbook", "save the table"),
         ("class.xls", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "a workbook or document in an old form", "save its table as CSV"),
         ("answers.docx", _packed("word/document.xml"), "a word processor's document", "type the answers in"),
         ("answers", _packed("c-01.json"), "a zip archive by another name", "end its name in .zip"),
     ],
-)  # fmt: skip
+)
 def test_a_file_that_holds_no_text_is_called_what_it_is(name: str, data: bytes, what: str, mend: str) -> None:
     # The first bytes are those of the formats' specifications (PDF, PNG, HEIF, WebP, ZIP), from memory; zipfile packs the rest.
     found = aside(name, data)

@@ -184,6 +184,18 @@ def test_the_saved_file_can_be_read_by_the_marker(phone: Page) -> None:
 
 
 @pytest.mark.browser
+def test_half_a_character_in_one_answer_does_not_cost_the_whole_file(phone: Page) -> None:
+    from grader.marking.reading import read_file
+
+    phone.fill("#a-1", "2.3")
+    phone.evaluate("document.querySelector('#a-8').value = '14.7 \\ud83d'")
+    phone.dispatch_event("#a-8", "input")
+    found = read_file("7M2KQ8D4XT.json", saved(phone))
+    assert not found.asides
+    assert dict(found.sheets[0].answers) == {"1": "2.3", "8": "14.7 \ufffd"}
+
+
+@pytest.mark.browser
 def test_right_answers_typed_into_a_sheet_are_marked_right(
     browser: Browser, make_paper: Make, questions: tuple[AnyQuestion, ...], tmp_path: Path
 ) -> None:

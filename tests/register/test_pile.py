@@ -20,7 +20,7 @@ from grader.base.codes import LETTERS, check_character, is_code
 from grader.base.errors import UseError
 from grader.marking.key import Key, unit_entries
 from grader.register import pile as mark_module
-from grader.register.pile import PileOutcome, mark_pile, sitting_strays
+from grader.register.pile import PileOutcome, mark_again, mark_pile, sitting_strays
 from grader.register.records import Paper, Sitting
 from grader.register.store import Register
 
@@ -199,12 +199,32 @@ def test_what_another_command_marks_meanwhile_is_neither_lost_nor_doubled(
     assert all(len(register.markings(CODES[candidate])) == 1 for candidate in CANDIDATES[:3])
 
 
-def test_the_same_bytes_twice_are_marked_once(register: Register, folder: Path) -> None:
+def test_an_exact_copy_is_marked_once_and_needs_nobody(register: Register, folder: Path) -> None:
     (folder / "c-01.json").write_bytes(sheet("c-01"))
-    (folder / "copy.json").write_bytes(sheet("c-01"))
+    (folder / "c-01 (1).json").write_bytes(sheet("c-01"))
     outcome = run(register, folder)
-    assert codes(outcome) == [("copy.json", "same-bytes")]
-    assert len(outcome.marked) == 1
+    assert (len(outcome.marked), outcome.passed_over, outcome.asides) == (1, 1, ())
+    again = run(register, folder / "c-01.json")
+    assert (len(again.marked), again.passed_over, again.asides) == (0, 1, ())
+
+
+def test_a_table_that_is_corrected_or_grows_is_no_rival_to_itself(register: Register, folder: Path) -> None:
+    table = folder / "class.csv"
+    table.write_text(f"paper,candidate,1,2\n{CODES['c-01']},c-01,2,b\n{CODES['c-02']},c-02,9,b\n", "utf-8")
+    run(register, folder)
+    table.write_text(
+        f"paper,candidate,1,2\n{CODES['c-01']},c-01, 2 ,b\n{CODES['c-02']},c-02,3,b\n{CODES['c-03']},c-03,4,b\n", "utf-8"
+    )
+    outcome = run(register, folder)
+    assert [m.candidate for m in outcome.marked] == ["c-03"]
+    assert [(a.line, a.code) for a in outcome.asides] == [(3, "marked-already")]  # other answers: for a person to say
+
+
+def test_answers_to_what_the_paper_does_not_ask_make_no_rival(register: Register, folder: Path) -> None:
+    (folder / "c-01.json").write_bytes(sheet("c-01"))
+    run(register, folder)
+    (folder / "d.json").write_bytes(sheet("c-01", answers={"1": "2", "2": "b", "9": "z"}))
+    assert run(register, folder / "d.json").passed_over == 1
 
 
 def test_other_answers_of_somebody_who_is_marked_are_set_aside(register: Register, folder: Path) -> None:
@@ -213,7 +233,10 @@ def test_other_answers_of_somebody_who_is_marked_are_set_aside(register: Registe
     (folder / "a-better.json").write_bytes(sheet("c-01"))
     outcome = run(register, folder)
     assert codes(outcome) == [("a-better.json", "marked-already")]
-    assert outcome.asides[0].message == f'candidate "c-01" is marked already, from {folder}/c-01.json'
+    assert outcome.asides[0].message == f'candidate "c-01" is marked already, with other answers, from {folder}/c-01.json'
+    assert outcome.asides[0].mend == (
+        'those count; take this file out, or let these count: grader mark spring-1 FILE --again c-01 --reason "…"'
+    )
     assert (outcome.marked, register.marks("spring-1")[CODES["c-01"]].marks[0].mark) == ((), "0")
 
 
@@ -233,7 +256,7 @@ def test_the_same_answers_in_two_forms_are_one(register: Register, folder: Path)
     (folder / "b.json").write_bytes(sheet("c-01", answers={"2": " b", "1": "2", "3": ""}))
     outcome = run(register, folder)
     assert [m.mark for m in outcome.marked] == ["2"]
-    assert codes(outcome) == [("b.json", "marked-already")]
+    assert (outcome.passed_over, outcome.asides) == (1, ())
 
 
 def test_a_false_claim_to_a_paper_cannot_shut_its_owner_out(register: Register, folder: Path) -> None:
@@ -272,7 +295,7 @@ def test_the_order_of_the_files_does_not_matter(tmp_path_factory: pytest.TempPat
         outcome = mark_pile(register, "spring-1", [home / list(files)[place] for place in order], WHEN)
         marks = {code: [m.mark for m in marking.marks] for code, marking in register.marks("spring-1").items()}
     assert codes(outcome) == [
-        ("bad.json", "not-json"), ("c-01-again.json", "two-answers"), ("c-01.json", "two-answers"), ("x.json", "same-bytes"),
+        ("bad.json", "not-json"), ("c-01-again.json", "two-answers"), ("c-01.json", "two-answers"),
     ]  # fmt: skip
     assert marks == {CODES["c-02"]: ["1", "1"], CODES["c-03"]: ["0", "1"]}
 
@@ -322,16 +345,15 @@ def test_a_locked_archive_is_told_so(register: Register, folder: Path) -> None:
     assert codes(run(register, folder)) == [("c-01.json", "locked-archive")]
 
 
-def test_links_pipes_and_missing_files_are_set_aside(register: Register, folder: Path, tmp_path: Path) -> None:
+def test_links_and_pipes_are_set_aside(register: Register, folder: Path, tmp_path: Path) -> None:
     (tmp_path / "secret.json").write_bytes(sheet("c-01"))
     (folder / "link.json").symlink_to(tmp_path / "secret.json")
     (folder / "loop").symlink_to(folder)
     os.mkfifo(folder / "pipe.json")
     (folder / ".hidden.json").write_bytes(b"x")
-    outcome = run(register, folder, folder / "missing.json", Path("/dev/zero"))
+    outcome = run(register, folder, Path("/dev/zero"))
     assert sorted(codes(outcome)) == [
-        ("link.json", "link"), ("loop", "link"), ("missing.json", "cannot-be-read"), ("pipe.json", "cannot-be-read"),
-        ("zero", "cannot-be-read"),
+        ("link.json", "link"), ("loop", "link"), ("pipe.json", "cannot-be-read"), ("zero", "cannot-be-read"),
     ]  # fmt: skip
 
 
@@ -372,6 +394,98 @@ def test_names_that_a_terminal_would_choke_on_are_shown_without_harm(register: R
 def test_an_unknown_sitting_is_the_callers_mistake(register: Register, folder: Path) -> None:
     with pytest.raises(UseError, match="no sitting 'summer'"):
         mark_pile(register, "summer", [folder], WHEN)
+
+
+def test_a_name_that_leads_nowhere_and_an_empty_folder_are_the_callers_mistake(register: Register, folder: Path) -> None:
+    (folder / "c-01.json").write_bytes(sheet("c-01"))
+    with pytest.raises(UseError) as refused:
+        run(register, folder, folder / "x.json", folder / "y")
+    assert str(refused.value) == f"{folder}/x.json, {folder}/y: no such file or folder; check the name"
+    (folder / "empty").mkdir()
+    with pytest.raises(UseError, match=r"empty: no file there; name where the answer files are"):
+        run(register, folder / "empty")
+    assert (register.marks("spring-1"), register.asides("spring-1"), register.events()) == ({}, (), ())
+
+
+def test_what_was_told_is_kept_whatever_happens_next(register: Register, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(mark_module, "TOGETHER", 2)
+    for candidate in CANDIDATES:
+        (folder / f"{candidate}.json").write_bytes(sheet(candidate))
+    told: list[str] = []
+
+    def until_the_third(line: str) -> None:
+        told.append(line)
+        if len(told) == 3:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        mark_pile(register, "spring-1", [folder], WHEN, until_the_third)
+    assert {m.candidate for m in register.marks("spring-1").values()} >= {"c-01", "c-02", "c-03"}
+    outcome = run(register, folder)
+    assert (len(outcome.marked) + outcome.passed_over, outcome.asides) == (5, ())
+    assert [len(register.markings(code)) for code in CODES.values()] == [1] * 5
+
+
+LATER = "2031-05-13T09:30:00Z"
+
+
+def again(register: Register, *paths: Path, candidate: str = "c-01", reason: str = "the first was a draft") -> str:
+    return mark_again(register, "spring-1", candidate, paths, reason, LATER, "T. Examiner").mark
+
+
+def test_other_answers_count_under_a_reason_and_both_markings_stay(register: Register, folder: Path, tmp_path: Path) -> None:
+    (folder / "c-01.json").write_bytes(sheet("c-01", "9"))
+    run(register, folder)
+    (folder / "second.csv").write_text(f"paper,candidate,1,2\n{CODES['c-01']},c-01,2,b\n{CODES['c-02']},c-02,3,b\n", "utf-8")
+    assert again(register, folder / "second.csv") == "2"
+    first, second = register.markings(CODES["c-01"])
+    assert (first.reason, second.reason, second.person, second.when) == ("", "the first was a draft", "T. Examiner", LATER)
+    assert register.marks("spring-1") == {CODES["c-01"]: second}  # c-02's row waits for the pile
+    assert register.answer_bytes("spring-1", second.file) == (folder / "second.csv").read_bytes()
+    assert (tmp_path / "sittings" / "spring-1" / "answers" / "second.csv").is_file()
+    event = register.events()[-1]
+    assert (event.who, event.what) == (
+        "T. Examiner",
+        f"marked paper {CODES['c-01']} of c-01 again, from {folder}/second.csv: the first was a draft",
+    )
+
+
+def test_after_marking_again_neither_file_needs_anybody(register: Register, folder: Path) -> None:
+    (folder / "c-01.json").write_bytes(sheet("c-01", "9"))
+    run(register, folder)
+    (folder / "second.json").write_bytes(sheet("c-01"))
+    assert codes(run(register, folder)) == [("second.json", "marked-already")]
+    again(register, folder / "second.json")
+    outcome = run(register, folder)
+    assert (outcome.marked, outcome.passed_over, outcome.asides) == ((), 2, ())
+    assert again(register, folder / "c-01.json", reason="it was no draft") == "1"
+    assert len(register.markings(CODES["c-01"])) == 3
+
+
+@pytest.mark.parametrize(
+    ("candidate", "files", "reason", "said"),
+    [
+        ("c-99", ["second.json"], "why", "no candidate 'c-99' in sitting 'spring-1'"),
+        ("c-01", ["second.json"], " ", "a paper is marked again for a reason; say it with --reason"),
+        ("c-02", ["second.json"], "why", "c-02 is not marked yet; mark the file without --again"),
+        ("c-01", ["none.json"], "why", "none.json: no such file or folder"),
+        ("c-01", ["bad.json"], "why", r"no answers of c-01 to paper \w+ there; name .*\n  .*bad.json:1: not JSON"),
+        ("c-01", ["swapped.json"], "why", "is not the paper of candidate"),
+        ("c-01", ["second.json", "c-01.json"], "why", "c-01 gives different answers in .*c-01.json:1, .*second.json:1"),
+    ],
+)  # fmt: skip
+def test_marking_again_takes_one_set_of_answers_of_somebody_marked(
+    register: Register, folder: Path, candidate: str, files: list[str], reason: str, said: str
+) -> None:
+    (folder / "c-01.json").write_bytes(sheet("c-01", "9"))
+    run(register, folder)
+    (folder / "second.json").write_bytes(sheet("c-01"))
+    (folder / "bad.json").write_bytes(b"{")
+    (folder / "swapped.json").write_bytes(sheet("c-02", paper=CODES["c-01"]))
+    events = register.events()
+    with pytest.raises(UseError, match=said):
+        again(register, *(folder / name for name in files), candidate=candidate, reason=reason)
+    assert (len(register.markings(CODES["c-01"])), register.events()) == (1, events)
 
 
 def test_strays_of_a_sitting_are_listed(register: Register, folder: Path) -> None:

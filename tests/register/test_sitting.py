@@ -79,6 +79,14 @@ def test_every_candidate_has_a_paper_a_sheet_and_a_sealed_key(register: Register
         assert [question.number for question in sealed[paper.code].questions] == ["1", "2", "3"]
 
 
+def test_papers_names_and_marks_are_for_their_owner_only(register: Register, course: Course) -> None:
+    held = hold(register, course)
+    assert oct(held.folder.parent.stat().st_mode & 0o777) == "0o700"
+    held.folder.parent.chmod(0o750)  # a school may let a group in: that stays
+    hold(register, course)
+    assert oct(held.folder.parent.stat().st_mode & 0o777) == "0o750"
+
+
 def test_the_manifest_says_who_has_which_paper_and_which_digest(register: Register, course: Course) -> None:
     held = hold(register, course)
     with (held.folder / "manifest.csv").open(encoding="utf-8", newline="") as stream:

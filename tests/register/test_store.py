@@ -260,6 +260,7 @@ def test_nothing_can_be_changed_or_taken_out_even_by_another_program(register: R
     register.keep_certificate(CERTIFICATE)
     register.revoke(CERTIFICATE.id, Revocation("why", "who", "2031-06-01"))
     register.note(Event("who", WHEN, "what"))
+    register.settle(1, "the file is gone", WHEN)
     for statement in (f"DELETE FROM {table}", f"UPDATE {table} SET {_columns(path, table)} = 'x'"):  # noqa: S608
         with pytest.raises(sqlite3.IntegrityError, match="the register only grows"):
             _force(path, statement)
@@ -454,6 +455,31 @@ def test_the_register_is_for_its_owner_only(register: Register, path: Path) -> N
 def test_neither_the_secret_nor_answers_are_shown_where_a_row_is_printed(register: Register) -> None:
     assert "secret" not in repr(register.sitting("spring"))
     assert "data" not in repr(FILE)
+
+
+def test_what_was_set_aside_is_settled_once_and_stays_in_the_register(register: Register) -> None:
+    first = Aside("spring", "a.json", 3, "not-json", "not JSON", WHEN, ("c-01", "c-02"))
+    second = replace(first, line=4, candidates=())
+    for aside in (first, second):
+        register.set_aside(aside)
+    assert register.unsettled("spring") == {1: first, 2: second}
+    for _ in range(2):  # two commands may have seen that it is mended
+        register.settle(1, "the file is gone", WHEN)
+    assert register.unsettled("spring") == {2: second}
+    assert register.asides("spring") == (first, second)
+
+
+def test_a_register_of_the_first_version_is_brought_up_to_date(register: Register, path: Path) -> None:
+    register.set_aside(Aside("spring", "a.json", 3, "not-json", "not JSON", WHEN))
+    register.close()
+    _force(path, "DROP TABLE settled", "ALTER TABLE asides DROP COLUMN candidates", "PRAGMA user_version = 1")
+    with Register(path) as again:
+        assert again.unsettled("spring") == {1: Aside("spring", "a.json", 3, "not-json", "not JSON", WHEN)}
+        again.settle(1, "the file is gone", WHEN)
+        assert again.unsettled("spring") == {}
+    with pytest.raises(sqlite3.IntegrityError, match="the register only grows"):
+        _force(path, "DELETE FROM settled")
+    assert int.from_bytes(path.read_bytes()[60:64], "big") == VERSION
 
 
 def test_the_file_says_whose_it_is_and_which_version(register: Register, path: Path) -> None:

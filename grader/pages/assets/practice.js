@@ -185,7 +185,8 @@
     input.setAttribute('aria-describedby', read.id);
     const wanted = asked.answer ? asked.answer.unit : '1';
     const shown = units[wanted] ? units[wanted].shown : wanted;
-    const help = shown ? `With its unit: ${shown}, or any other of its kind. A fraction such as 5/32 will do.` : 'A plain number.';
+    const fractions = wanted === '%' ? '' : ' A fraction such as 5/32 will do.';
+    const help = shown ? `With its unit: ${shown}, or any other of its kind.${fractions}` : 'A plain number.';
     read.textContent = help;
     let timer = 0;
     input.addEventListener('input', () => {
@@ -327,32 +328,45 @@
     return body;
   }
 
+  /** @param {Element} element */
+  const isSign = (element) => element.localName === 'mo' && element.getAttribute('form') === 'infix';
+
   /**
-   * Parts an equation before each of its equals signs, so that a phone can break the line there.
+   * The elements of a row, rows in it opened where a sign stands right in them: a bracket's row is never opened.
+   * @param {Element} row
+   * @returns {Element[]}
+   */
+  const flat = (row) => [...row.children].flatMap((one) => (one.localName === 'mrow' && [...one.children].some(isSign) ? flat(one) : [one]));
+
+  /**
+   * Parts an equation so that a phone can break the line: before each equals sign, and within a side that is still too wide
+   * before any other sign that stands outside brackets, fractions and roots. `pages/sample.py` does the same.
    * @param {Element} equation a <math> element
    */
   function breakable(equation) {
     const row = equation.firstElementChild;
     if (!row || row.localName !== 'mrow') return;
-    /** @type {Element[][]} */
-    const pieces = [[]];
-    for (const child of [...row.children]) {
-      if (child.localName === 'mo' && child.textContent === '=' && pieces[pieces.length - 1]?.length) {
-        child.setAttribute('form', 'infix');
-        pieces.push([]);
+    /** @type {Element[][][]} */
+    const sides = [[[]]];
+    for (const child of flat(row)) {
+      const side = /** @type {Element[][]} */ (sides[sides.length - 1]);
+      if (isSign(child) && side[side.length - 1]?.length) {
+        if ('=≠≤≥<>'.includes(child.textContent || '?')) sides.push([[]]);
+        else side.push([]);
       }
-      pieces[pieces.length - 1]?.push(child);
+      sides[sides.length - 1]?.slice(-1)[0]?.push(child);
     }
-    if (pieces.length < 2) return;
-    for (const piece of pieces) {
-      const part = document.createElementNS(equation.namespaceURI, 'math');
-      const inside = document.createElementNS(equation.namespaceURI, 'mrow');
-      inside.append(...piece);
-      // Beside plain words alone an equals sign loses its space: words count as space in MathML. An empty letter restores it.
-      if (piece[piece.length - 1]?.localName === 'mtext') inside.append(document.createElementNS(equation.namespaceURI, 'mi'));
-      part.append(inside);
-      equation.before(part, document.createElement('wbr'));
-    }
+    sides.forEach((pieces, place) => {
+      const parts = pieces.flatMap((piece, number) => {
+        const part = document.createElementNS(equation.namespaceURI, 'math');
+        const inside = document.createElementNS(equation.namespaceURI, 'mrow');
+        inside.append(...piece);
+        part.append(inside);
+        return number ? [document.createElement('wbr'), part] : [part];
+      });
+      if (place) equation.before(document.createElement('wbr'));
+      equation.before(pieces.length > 1 ? make('span', { class: 'course-side' }, ...parts) : /** @type {Element} */ (parts[0]));
+    });
     equation.remove();
   }
 
