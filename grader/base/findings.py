@@ -33,6 +33,8 @@ class Finding:
     --------
     >>> str(Finding("pump.yaml", 8, "unknown-field", "`obective` is not a field of an item", "did you mean `objective`?"))
     'pump.yaml:8: `obective` is not a field of an item; did you mean `objective`? [unknown-field]'
+    >>> str(Finding("pump.yml", 0, "wrong-ending", "the file ends in .yml and is not read", "call it pump.yaml"))
+    'pump.yml: the file ends in .yml and is not read; call it pump.yaml [wrong-ending]'
     """
 
     file: str
@@ -45,7 +47,8 @@ class Finding:
 
     def __str__(self) -> str:
         warning = "warning: " if self.level == "warning" else ""
-        return visible(f"{self.file}:{self.line}: {warning}{self.message}; {self.mend} [{self.code}]")
+        place = f"{self.file}:{self.line}" if self.line else self.file
+        return visible(f"{place}: {warning}{self.message}; {self.mend} [{self.code}]")
 
     def as_json(self) -> dict[str, str | int]:
         """The finding as `grader check --json` prints it."""

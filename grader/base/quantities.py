@@ -13,6 +13,7 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
+from difflib import get_close_matches
 from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
@@ -236,6 +237,18 @@ def _units() -> Mapping[str, Unit]:
 UNITS: Mapping[str, Unit] = _units()
 """Every unit by its name."""
 
+
+
+def _unit_meant(name: str) -> str:
+    """How to mend an unknown unit: the one it is another spelling of, or close to; else a few to choose from."""
+    folded = fold(name)
+    spelt = {spelling: entry.name for entry in UNITS.values() for spelling in entry.spelt}
+    near = [spelt[one] for one in ([folded] if folded in spelt else get_close_matches(folded[:40], spelt, 3, 0.7))]
+    if near:
+        return f"did you mean {' or '.join(f'`{one}`' for one in dict.fromkeys(near))}?"
+    return "write one such as mm, in, mm^2, cm^3, kPa, inHg, g/s, rev/min or %"
+
+
 _PART = re.compile(r"([A-Za-z%0-9]+?)(?:\^(-?\d+))?$")
 
 
@@ -260,7 +273,7 @@ def unit(name: str) -> Unit:
             found = _PART.match(part)
             base = UNITS.get(found[1]) if found else None
             if found is None or base is None or base.offset:
-                raise UseError(f"`{name}` is not a unit known here; the units are {', '.join(UNITS)}")
+                raise UseError(f"`{name[:40]}` is not a unit known here; {_unit_meant(name)}")
             power = sign * int(found[2] or 1)
             factor *= base.factor**power
             exponents = [e + power * b for e, b in zip(exponents, base.dimension, strict=True)]

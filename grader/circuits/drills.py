@@ -17,7 +17,8 @@ _INCHES = """
 .177 .180 .182 .185 .189 .191 .1935 .196 .199 .201 .204 .2055 .209 .213 .221 .228
 """
 
-DRILLS = MappingProxyType({80 - place: float(inches) * INCH for place, inches in enumerate(_INCHES.split())})
+_PRINTED = MappingProxyType({80 - place: f"0{inches}" for place, inches in enumerate(_INCHES.split())})
+DRILLS = MappingProxyType({number: float(inches) * INCH for number, inches in _PRINTED.items()})
 """Number to bore. [m]"""
 
 
@@ -30,7 +31,21 @@ def drill_bore(name: str) -> float:
     >>> round(drill_bore("#54") / 0.0254, 4), round(drill_bore("#69") / 0.0254, 4)
     (0.055, 0.0292)
     """
+    return DRILLS[_number(name)]
+
+
+def drill_inches(name: str) -> str:
+    """
+    The bore that a numbered drill makes, in inches as the list prints it. Raises as `drill_bore`.
+
+    >>> drill_inches("#54"), drill_inches("#69")
+    ('0.055', '0.0292')
+    """
+    return _PRINTED[_number(name)]
+
+
+def _number(name: str) -> int:
     number = name.removeprefix("#").strip()
     if not number.isascii() or not number.isdecimal() or int(number[:4]) not in DRILLS:
         raise UseError(f"`{name[:20]}` is not a numbered drill; write #1 to #80, or the bore with its unit")
-    return DRILLS[int(number)]
+    return int(number)

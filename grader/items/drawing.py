@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import ROUND_HALF_EVEN, Context, Decimal
 from fractions import Fraction
 
@@ -50,12 +50,16 @@ class PartNumbers:
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """The numbers of one variant: `values` holds all that can be computed with, in SI; `attempt` the draw that was accepted."""
+    """
+    The numbers of one variant: `values` holds all that can be computed with, in SI; `attempt` the draw that was accepted;
+    `words` what is printed as it stands.
+    """
 
     attempt: int
     givens: Mapping[str, Quantity]
     values: Mapping[str, float]
     parts: tuple[PartNumbers, ...]
+    words: Mapping[str, str] = field(default_factory=dict)
 
 
 class Rejected(Exception):
@@ -88,6 +92,7 @@ MENDS = {
     "no-value": "keep the ranges where the relation is valid",
     "not-plausible": "widen `plausible`, or narrow the ranges",
     "zero-answer": "narrow the ranges, or write `within` as an amount",
+    "slip-is-answer": "write what the mistake computes, or take the slip out",
     "slip-inside-tolerance": "widen the slip's error or narrow `within`",
     "options-alike": "print more figures, or change an option",
     "option-near-key": "move the wrong option away from the right one",
@@ -104,9 +109,11 @@ def _no_variant(item: Item, met: Counter[tuple[str, int]], words: Mapping[tuple[
 
 def attempted(item: Item, secret: bytes, paper: str, attempt: int) -> Variant:
     """The numbers of one attempt. Raises `Rejected`."""
-    givens = {
-        given.name: given.values[draw(secret, paper, item.id, given.name, attempt, len(given.values))] for given in item.given
+    drawn = {
+        given.name: draw(secret, paper, item.id, given.draws or given.name, attempt, given.size) for given in item.given
     }
+    givens = {given.name: given.values[drawn[given.name]] for given in item.given if given.values}
+    words = {given.name: given.words[drawn[given.name]] for given in item.given if given.words}
     values = {name: quantity.si for name, quantity in givens.items()}
     for let in item.let:
         values[let.name] = computed(let.value, values)
@@ -119,7 +126,7 @@ def attempted(item: Item, secret: bytes, paper: str, attempt: int) -> Variant:
         if part.name and si is not None:
             values[part.name] = si
         parts.append(numbers)
-    return Variant(attempt, givens, values, tuple(parts))
+    return Variant(attempt, givens, values, tuple(parts), words)
 
 
 def computed(formula: Formula, values: Mapping[str, float]) -> float:
@@ -144,6 +151,8 @@ def _part(part: Part, values: Mapping[str, float]) -> tuple[PartNumbers, float |
     slips = []
     for number, slip in enumerate(part.slips, 1):
         found = bounded(computed(slip.value, values), answer)
+        if found.value == key.value:
+            raise Rejected("slip-is-answer", f"slip {number} is the right answer", slip.line)
         if key.holds(found.value):
             ends = f"{show_number(key.low)} to {_shown(key.high, answer.unit)}"
             what = f"slip {number} gives {_shown(found.value, answer.unit)}, inside the key's {ends}"

@@ -6,10 +6,11 @@ from collections.abc import Generator, Iterator
 
 from grader.base.errors import UseError
 from grader.base.findings import Finding, Level
-from grader.base.quantities import Dimension, Unit
-from grader.items.model import Formula, Item, Part
+from grader.base.quantities import UNITS, Dimension, Unit
+from grader.items.model import Formula, Item, NumericAnswer, Part
 from grader.items.shapes import nearest
 from grader.items.template import Place, places
+from grader.items.worked import unit_for
 from grader.items.yamlfile import short
 from grader.relations.dimension import kind_of
 
@@ -17,6 +18,13 @@ from grader.relations.dimension import kind_of
 def check_item(item: Item) -> Iterator[Finding]:
     """Everything wrong with an item's names, dimensions and texts, in the order of the file."""
     return _Inspection(item).all()
+
+
+def _unit_of(wanted: Dimension, answer: NumericAnswer) -> str:
+    """A unit for what an answer computes: that of its plausible range where it fits, else the first of the table."""
+    if answer.plausible and answer.plausible[1].unit.dimension == wanted:
+        return answer.plausible[1].unit.name
+    return next((name for name, entry in UNITS.items() if entry.dimension == wanted), unit_for(wanted).name)
 
 
 class _Inspection:
@@ -56,9 +64,9 @@ class _Inspection:
             yield from self.text(part.hint, part.lines.get("hint", part.line))
         answer = part.answer
         if answer is not None:
-            yield from self.formula(answer.value, "the answer", answer.unit)
+            sound = yield from self.answer(answer)
             for number, slip in enumerate(part.slips, 1):
-                yield from self.formula(slip.value, f"slip {number}", answer.unit)
+                yield from self.formula(slip.value, f"slip {number}", answer.unit if sound else None)
                 yield from self.text(slip.says, slip.line)
             if part.name:
                 self.known[part.name] = answer.unit.dimension
@@ -74,6 +82,25 @@ class _Inspection:
         for row in part.rows:
             yield from self.text(row.text, row.line, asked=True)
             yield from self.text(row.match, row.line, asked=True)
+
+    def answer(self, answer: NumericAnswer) -> Generator[Finding, None, bool]:
+        """Its unit against what it computes; where they agree, tolerance and plausible range against both. Whether they agree."""
+        found = yield from self.formula(answer.value, "the answer", None)
+        if found is None:
+            return False
+        if found != answer.unit.dimension:
+            what = f"`{short(answer.value.text)}` is {kind_of(found)}, `unit` is {answer.unit.name}, {kind_of(answer.unit.dimension)}"
+            mend = f"write `unit: {_unit_of(found, answer)}`, or mend the expression"
+            yield self.finding(answer.lines.get("unit", answer.line), "dimension", what, mend)
+            return False
+        if answer.within.unit.name != "%" and answer.within.unit.dimension != found:
+            what = f"`within` is {answer.within.written} {answer.within.unit.name}, the answer {kind_of(found)}"
+            mend = f"write a share (2 %) or an amount in {answer.unit.name}"
+            yield self.finding(answer.lines.get("within", answer.line), "bad-tolerance", what, mend)
+        if answer.plausible and answer.plausible[0].unit.dimension != found:
+            what = f"`plausible` is {kind_of(answer.plausible[0].unit.dimension)}, the answer {kind_of(found)}"
+            yield self.finding(answer.lines.get("plausible", answer.line), "dimension", what, f"write it in {answer.unit.name}")
+        return True
 
     def formula(
         self, formula: Formula, what: str, unit: Unit | None, *, truth: bool = False

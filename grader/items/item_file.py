@@ -158,11 +158,12 @@ def _given(node: Fields, report: Report, path: str) -> list[Given]:
 def _picked(name: str, below: Fields, line: int, report: Report, path: str) -> Given | None:
     values = [read_quantity(text) for text in texts_of(below, "pick")]
     if len({value.unit.name for value in values}) > 1:
-        units = ", ".join(dict.fromkeys(value.unit.name for value in values))
+        names = dict.fromkeys(value.unit.name for value in values)
+        units = " and ".join((["values without a unit"] if "1" in names else []) + [f"values in `{n}`" for n in names if n != "1"])
         report.note(
             below.lines["pick"],
             "mixed-units",
-            f"`{name}` is picked from values in {units}",
+            f"`{name}` is picked from {units}",
             "write all of them in one unit",
             path,
         )
@@ -202,7 +203,10 @@ def _formula(node: Node, functions: Functions, report: Report, path: str) -> For
     try:
         return Formula(node.text, node.line, parse(node.text, functions))
     except ExpressionError as error:
-        report.note(node.line, "expression", f"`{short(node.text)}`: {error}", "see the expression language in the README", path)
+        what, _, mend = str(error).partition("; ")
+        if node.text.count("(") > node.text.count(")"):
+            mend = "an expression with a comma inside { } needs quotes; without a comma, close the bracket"
+        report.note(node.line, "expression", f"`{short(node.text)}`: {what}", mend or "`grader compute` lists the relations", path)
         return None
 
 
@@ -249,12 +253,9 @@ def _answer(node: Fields, functions: Functions, report: Report, path: str) -> Nu
     if complaint:
         report.note(below.lines["within"], "bad-tolerance", complaint, mend, here)
     plausible = fields.read_range(text_of(below, "plausible")) if "plausible" in below.nodes else None
-    if plausible and plausible[0].unit.dimension != measure.dimension:
-        what = f"`plausible` is {_a(plausible[0].unit.kind)}, the answer {_a(measure.kind)}"
-        report.note(below.lines["plausible"], "dimension", what, f"write it in {measure.name}", here)
     if formula is None:
         return None
-    return NumericAnswer(formula, measure, within, text_of(below, "within"), below.line, plausible)
+    return NumericAnswer(formula, measure, within, text_of(below, "within"), below.line, plausible, below.lines)
 
 
 def _tolerance(within: Quantity, measure: Unit) -> tuple[str, str]:
@@ -263,15 +264,13 @@ def _tolerance(within: Quantity, measure: Unit) -> tuple[str, str]:
     share = within.unit.name == "%"
     if within.number <= 0 or (share and within.number > 50):
         return written, "write more than 0, and at most 50 %"
-    if not share and (within.unit.dimension != measure.dimension or (within.unit.name == "1") != (measure.name == "1")):
-        return f"{written}, the answer is {_a(measure.kind)}", f"write a share (2 %) or an amount in {measure.name}"
+    if not share and within.unit.dimension != measure.dimension:
+        return "", ""  # `item_checks` says which of the two is wrong
+    if not share and (within.unit.name == "1") != (measure.name == "1"):
+        return f"{written}, the answer in {measure.name}", f"write a share (2 %) or an amount in {measure.name}"
     if decimals_of(within.number * within.unit.factor / (1 if share else measure.factor)) is None:
         return f"{written}, which has no exact decimal in {measure.name}", f"write it in {measure.name}"
     return "", ""
-
-
-def _a(kind: str) -> str:
-    return f"a{'n' if kind[:1] in 'aeiou' else ''} {kind}"
 
 
 def _slips(node: Fields, functions: Functions, report: Report, path: str) -> tuple[SlipText, ...]:

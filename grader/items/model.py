@@ -30,12 +30,21 @@ class Given:
     A value that the stem states: every value it may take, as it would be printed.
 
     `step` is what the last decimal printed is worth, in its unit; 0 for whole numbers and fractions, which are taken as exact.
+    `words` is how each value is printed, where that is not its number and unit (a numbered drill); a given that has words and no
+    values only prints (the name of a specimen). Givens of one `draws` are drawn together: the same place in each.
     """
 
     name: str
     line: int
     values: tuple[Quantity, ...]
     step: Fraction
+    words: tuple[str, ...] = ()
+    draws: str = ""
+
+    @property
+    def size(self) -> int:
+        """How many values there are to draw from."""
+        return len(self.values or self.words)
 
     @property
     def unit(self) -> Unit:
@@ -63,6 +72,7 @@ class NumericAnswer:
     within_text: str
     line: int
     plausible: tuple[Quantity, Quantity] | None = None
+    lines: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

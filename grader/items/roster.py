@@ -30,7 +30,7 @@ def read_roster(path: Path) -> tuple[Candidate, ...]:
     Raises `FindingsError` with every error at once, `UseError` where the file cannot be opened. Warnings do not stop it: see
     `roster_of` for them.
     """
-    candidates, findings = roster_of(path.name, read_capped(path, SIZE_LIMIT))
+    candidates, findings = roster_of(str(path), read_capped(path, SIZE_LIMIT))
     errors = [finding for finding in findings if finding.level == "error"]
     if errors:
         raise FindingsError(errors)

@@ -169,7 +169,7 @@ def _one_of(node: Node, shape: OneOf, report: Report, path: str) -> Node | None:
     near = nearest(node.text, shape.words)
     mend = f"did you mean `{near}`?" if near else f"write one of {words}"
     report.note(node.line, "unknown-word", f"`{short(node.text)}` is not one of {words}", mend, path)
-    return None
+    return Scalar(near, node.line) if near else None  # what was probably meant, so that the rest can be judged
 
 
 def _listed(node: Node, shape: Listed, report: Report, path: str) -> Node | None:
@@ -207,10 +207,13 @@ def _record(node: Node, shape: Record, report: Report, path: str) -> Node | None
     needed, allowed = _belonging(node, shape)
     kept: dict[str, Node] = {}
     mistaken = []
-    for name, below in node.nodes.items():
-        if name not in allowed:
-            mistaken.append(_unknown(name, node, shape, allowed, report, path))
-            continue
+    for written, below in node.nodes.items():
+        name = written
+        if written not in allowed:
+            name = _unknown(written, node, shape, allowed, report, path)
+            if not name or name in mistaken:
+                continue
+            mistaken.append(name)  # read as the field that was probably meant, so that the rest can be judged
         value = shaped(below, shape.fields[name].shape, report, f"{path}/{name}".lstrip("/"))
         if value is not None:
             kept[name] = value
@@ -219,16 +222,19 @@ def _record(node: Node, shape: Record, report: Report, path: str) -> Node | None
             message = f"`{name}` is missing from {shape.called}"
             report.note(node.line, "missing-field", message, f"write it: {shape.fields[name].says}", path)
     whole = all(name in kept for name in needed)
-    return Fields(kept, node.lines, node.line) if whole else None
+    lines = {**dict.fromkeys(kept, node.line), **{name: below.line for name, below in kept.items()}, **node.lines}
+    return Fields(kept, lines, node.line) if whole else None
 
 
 def _belonging(node: Fields, shape: Record) -> tuple[list[str], list[str]]:
     """The names of the fields needed and allowed here, in the record's own order."""
     needed = [name for name, entry in shape.fields.items() if entry.needed]
     decides = node.nodes.get(shape.by)
-    if not shape.cases or not isinstance(decides, Scalar) or decides.text not in shape.cases:
+    word = decides.text if isinstance(decides, Scalar) else ""
+    case = word if word in shape.cases else nearest(word, shape.cases)
+    if not case:
         return needed, list(shape.fields)
-    more, besides = shape.cases[decides.text]
+    more, besides = shape.cases[case]
     out = shape.special() - more - besides
     return needed + [name for name in shape.fields if name in more], [name for name in shape.fields if name not in out]
 
@@ -249,6 +255,8 @@ def _unknown(name: str, node: Fields, shape: Record, allowed: list[str], report:
     below = node.nodes[name]
     if " " in name and isinstance(below, Scalar) and not below.text:
         mend = "inside { } text that holds a comma needs quotes"
+    elif ")" in name and isinstance(below, Scalar) and not below.text:
+        mend = "an expression with a comma inside { } needs quotes"
     elif near:
         mend = f"did you mean `{near}`?"
     elif home:

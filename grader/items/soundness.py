@@ -85,7 +85,7 @@ def _often_rejected(
 
 def _few_variants(item: Item, variants: list[Variant], count: int) -> Iterator[Finding]:
     """Neighbours in a class shall hold different numbers."""
-    possible = prod(len(given.values) for given in item.given)
+    possible = prod({given.draws or given.name: given.size for given in item.given}.values())
     stems = {tuple(quantity.written for quantity in variant.givens.values()) for variant in variants}
     keys = {tuple(_key(numbers) for numbers in variant.parts) for variant in variants}
     distinct = min(len(stems), len(keys))

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from grader.base.errors import FindingsError, UseError
@@ -141,12 +143,24 @@ SPECIMEN: Shape = Record(
 )
 
 
-def read_specimen(file: str, data: bytes, findings: list[Finding]) -> Specimen | None:
+@dataclass(frozen=True, slots=True)
+class Sheet:
     """
-    A specimen from the bytes of its sheet, or None where it cannot be used; every fault is added to `findings`.
+    A specification sheet as read: the specimen, and each value as the sheet writes it.
+
+    `written` is by the value's name; of a list by its place too: `rod_steps 3 diameter`.
+    """
+
+    specimen: Specimen
+    written: Mapping[str, str]
+
+
+def read_sheet(file: str, data: bytes, findings: list[Finding]) -> Sheet | None:
+    """
+    A sheet from its bytes, or None where it cannot be used; every fault is added to `findings`.
 
     >>> findings = []
-    >>> read_specimen("T-9.yaml", b"id: T-9", findings) is None, len(findings) > 5
+    >>> read_sheet("T-9.yaml", b"id: T-9", findings) is None, len(findings) > 5
     (True, True)
     """
     root = read_yaml(file, data, findings)
@@ -160,7 +174,25 @@ def read_specimen(file: str, data: bytes, findings: list[Finding]) -> Specimen |
     for name, fault in faults_of(found).items():
         what, _, mend = fault.partition("; ")
         report.note(_line(node, name), "contradiction", what, mend, name)
-    return found if report.sound else None
+    place = Path(file)
+    if found.id != place.stem and place.parent.name == "specimens":
+        what = f"the specimen calls itself `{found.id}`, its file `{place.stem}`"
+        report.note(node.lines["id"], "wrong-id", what, "give both one name")
+    return Sheet(found, MappingProxyType(_written(node))) if report.sound else None
+
+
+def _written(node: Fields) -> dict[str, str]:
+    """Every value as it stands on the sheet; what the sheet leaves out, as it is filled in."""
+    found: dict[str, str] = {}
+    for entry in entries().values():
+        group = fields_of(node, entry.group.replace(" ", "_"))
+        for place, below in enumerate(entries_of(group, entry.name) if group is not None and entry.pair else (), 1):
+            if isinstance(below, Fields):
+                found |= {f"{entry.name} {place} {part.name}": text_of(below, part.name) for part in entry.pair}
+        if group is not None and not entry.pair:
+            default = f"{entry.default} {entry.unit.name}".removesuffix(" 1")
+            found[entry.name] = text_of(group, entry.name, default)
+    return found
 
 
 def _mend_drills(findings: list[Finding], since: int, data: bytes) -> None:
@@ -218,17 +250,6 @@ def specimen_names(folder: Path) -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in place.glob("*.yaml"))) if place.is_dir() else ()
 
 
-def load_specimens(folder: Path, findings: list[Finding]) -> dict[str, Specimen]:
-    """Every specimen of a course that can be used, by its name; what is wrong with the others is added to `findings`."""
-    found = {}
-    for name in specimen_names(folder):
-        try:
-            found[name] = load_specimen(folder, name)
-        except FindingsError as error:
-            findings += error.findings
-    return found
-
-
 def load_specimen(folder: Path, name: str) -> Specimen:
     """
     A specimen of a course by its name, or a sheet by its path (`sheets/mine.yaml`).
@@ -244,13 +265,10 @@ def load_specimen(folder: Path, name: str) -> Specimen:
         path = contained(folder, SPECIMENS, f"{found}.yaml")
     findings: list[Finding] = []
     shown = str(path.relative_to(folder)) if path.is_relative_to(folder) else str(path)
-    specimen = read_specimen(shown, read_capped(path, SIZE_LIMIT), findings)
-    if specimen is not None and specimen.id != path.stem and path.parent.name == "specimens":
-        what = f"the specimen calls itself `{specimen.id}`, its file `{path.stem}`"
-        findings.append(Finding(shown, 1, "wrong-id", what, "give both one name"))
-    if findings or specimen is None:
+    sheet = read_sheet(shown, read_capped(path, SIZE_LIMIT), findings)
+    if findings or sheet is None:
         raise FindingsError(findings)
-    return specimen
+    return sheet.specimen
 
 
 def _meant(name: str, names: Sequence[str]) -> str:

@@ -91,7 +91,7 @@ class _Maker:
 
     def text(self, text: str) -> str:
         units = {let.name: let.unit for let in self.item.let if let.unit is not None}
-        return filled(text, self.variant.givens, self.variant.values, units) if text else ""
+        return filled(text, self.variant.givens, self.variant.values, units, self.variant.words) if text else ""
 
     def order(self, name: str, size: int) -> list[int]:
         return shuffled(self.secret, self.paper, self.item.id, name, self.variant.attempt, size)

@@ -276,6 +276,10 @@ _MENDS = (
 )
 
 
+# What stands before the colon of a field; before the colon of a text stand several words.
+_BEGINNING = re.compile(r"\s*(?:- )?\w+\s*")
+
+
 def _syntax(file: str, text: str, error: yaml.YAMLError, first_line: int) -> Finding:
     problem = str(getattr(error, "problem", None) or getattr(error, "reason", None) or "not YAML")
     mark, opened = getattr(error, "problem_mark", None), getattr(error, "context_mark", None)
@@ -283,6 +287,8 @@ def _syntax(file: str, text: str, error: yaml.YAMLError, first_line: int) -> Fin
         mark = opened  # a quote or bracket left open is mended where it was opened
     line = min(mark.line, max(text.count("\n"), 0)) if mark else 0
     mend = next((mend for part, mend in _MENDS if part in problem), "check this line and the one before it")
+    if mark is not None and "mapping values" in problem and _BEGINNING.fullmatch(text.split("\n")[line][: mark.column]):
+        mend = f"{mend}; or this line is indented further than the one above: an item begins with `- ` at the margin"
     return Finding(file, line + first_line, "not-yaml", f"not YAML: {problem}", mend)
 
 

@@ -311,7 +311,25 @@
     if (inside(value, q.answer.low, q.answer.high)) return right(q, readAs(found));
     const slip = (q.slips ?? []).find((one) => inside(value, one.low, one.high));
     if (slip) return outcome(q, 'slip', ZERO, readAs(found), slip.says || says('slip-silent'));
-    return outcome(q, 'wrong', ZERO, readAs(found), wrong(q, value, unitOf(units, q.answer.unit)));
+    return outcome(q, 'wrong', ZERO, readAs(found), otherUnit(q, found, units) || wrong(q, value, unitOf(units, q.answer.unit)));
+  }
+
+  /** @param {Question} q @param {ReadNumber} found @param {Units} units */
+  function otherUnit(q, found, units) {
+    const { low, high, value: key, unit: wanted } = q.answer;
+    if (inside(ZERO, low, high)) return '';
+    const asked = unitOf(units, wanted);
+    /** @type {{off: Fraction, shown: string} | null} */
+    let nearest = null;
+    for (const name of Object.keys(units).sort()) {
+      const entry = unitOf(units, name);
+      if (entry.kind !== asked.kind || name === found.unit) continue;
+      const value = fromSi(si(found.number, entry), asked);
+      const off = size(minus(value, exact(key)));
+      if (inside(value, low, high) && !(nearest && most(nearest.off, off))) nearest = { off, shown: entry.shown };
+    }
+    if (!nearest) return '';
+    return nearest.shown ? says('wrong-unit', { unit: nearest.shown }) : says('wrong-unit-none', { unit: asked.shown });
   }
 
   /** @param {Question} q @param {Fraction} value @param {UnitEntry} entry */

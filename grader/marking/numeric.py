@@ -7,6 +7,7 @@ A slip earns nothing; it is told what went wrong. An instrument's reading (kind 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from grader.marking.key import Answer, Numeric, NumericPart, Reading, Slip, UnitEntry
@@ -49,7 +50,8 @@ def compared(question: Asked, read: ReadNumber, units: Units) -> Outcome:
     for slip in question.slips:
         if inside(value, slip):
             return outcome("slip", NOTHING, question.points, read.read, told(slip), part)
-    return outcome("wrong", NOTHING, question.points, read.read, _wrong(question, value, units[question.answer.unit]), part)
+    why = _other_unit(question, read, units) or _wrong(question, value, units[question.answer.unit])
+    return outcome("wrong", NOTHING, question.points, read.read, why, part)
 
 
 def inside(value: Fraction, bounds: Answer | Slip) -> bool:
@@ -60,6 +62,22 @@ def inside(value: Fraction, bounds: Answer | Slip) -> bool:
 def told(slip: Slip) -> str:
     """What is said to whoever made a slip."""
     return slip.says or says("slip-silent")
+
+
+def _other_unit(question: Asked, read: ReadNumber, units: Units) -> str:
+    """What to say where the number as written is the answer in another unit of its kind: of several the one nearest."""
+    answer, asked = question.answer, units[question.answer.unit]
+    if exact(answer.low) <= 0 <= exact(answer.high):  # nothing is nothing in every unit
+        return ""
+    found = []
+    for name, entry in units.items():
+        value = replace(read, entry=entry).within(asked)
+        if entry.kind == asked.kind and name != read.unit and inside(value, answer):
+            found.append((abs(value - exact(answer.value)), name))
+    if not found:
+        return ""
+    unit = units[min(found)[1]].shown
+    return says("wrong-unit", unit=unit) if unit else says("wrong-unit-none", unit=asked.shown)
 
 
 def _wrong(question: Asked, value: Fraction, entry: UnitEntry) -> str:

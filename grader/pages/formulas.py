@@ -25,7 +25,7 @@ LONGEST = 90
 """Letters of a formula as plain text, past which it is shown by the names of the relations it calls, not written out."""
 WIDE = 48
 """Letters past which a formula is set smaller on a phone."""
-SHORT = 60
+SHORT = 54
 """Letters of a line of numbers, past which only its result is shown: it would not go on a phone."""
 
 

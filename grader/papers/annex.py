@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from grader.base.errors import UseError
+from grader.base.quantities import show
 from grader.papers.paper import Formula
 from grader.relations.relation import Relation
+from grader.relations.symbol import Symbol
 
 
 def annex(names: Iterable[str], relations: Mapping[str, Relation]) -> tuple[Formula, ...]:
@@ -27,7 +29,12 @@ def annex(names: Iterable[str], relations: Mapping[str, Relation]) -> tuple[Form
         if name not in relations:
             raise UseError(f"the blueprint's annex names `{name}`, which is no relation; `grader compute` lists them")
         relation = relations[name]
-        symbols = tuple((s.typst(), s.text(), s.says, s.unit.shown) for s in relation.symbols.values())
+        symbols = tuple((s.typst(), s.text(), _meaning(s), s.unit.shown) for s in relation.symbols.values())
         says = relation.says[:1].upper() + relation.says[1:]
         found.append(Formula(says, relation.typst(), relation.text(), symbols))
     return tuple(found)
+
+
+def _meaning(symbol: Symbol) -> str:
+    """What a symbol means, with the value it has where the question gives none: a candidate cannot guess it."""
+    return symbol.says if symbol.default is None else f"{symbol.says}: {show(symbol.default, symbol.unit)}"

@@ -393,7 +393,8 @@ def _rival(sheet: Sheet, code: str, given: str, seen: _Seen) -> Finding | None:
     others = [name for answers, names in seen.claims[code].items() if answers != given for name in names]
     if others:
         message = f"candidate {_quoted(sheet.candidate)} gives other answers in {', '.join(sorted(set(others))[:3])}"
-        return _finding(sheet.file, sheet.line, "two-answers", message, "find out which one counts, and mark that file alone")
+        alone = "mark that file alone" if {*others} != {sheet.file} else "take the other out of the file"
+        return _finding(sheet.file, sheet.line, "two-answers", message, f"find out which one counts, and {alone}")
     return None
 
 

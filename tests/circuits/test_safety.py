@@ -25,8 +25,8 @@ def test_weights_of_gases_agree_with_a_handbook(molecular_weight: float, printed
 
 
 def test_the_lightest_part_of_gasoline_is_two_and_a_half_times_as_heavy_as_air() -> None:
-    # Pentane, C5H12: 5 x 12.011 + 12 x 1.008 = 72.151. "Gasoline in brief", Fire Engineering, April 1988, prints 2.48 as the least
-    # vapour density of gasoline, made of pentane to decane.
+    # Pentane, C5H12: 5 x 12.011 + 12 x 1.008 = 72.151. "Gasoline in brief", Fire Engineering, April 1988, prints 2.48 as the
+    # least vapour density of gasoline, made of pentane to decane.
     assert safety.vapour_weight(5 * 12.011 + 12 * 1.008) == pytest.approx(2.48, abs=0.015)
 
 

@@ -40,7 +40,7 @@ def test_a_finding_says_what_and_how_to_mend_it(text: str, line: str | None) -> 
     told = [str(finding).removeprefix("a.yaml:") for finding in findings if finding.code != "missing-field"]
     if line is None:
         assert len(told) == 1
-        assert told[0].startswith("1: `furlong` is not a unit known here; the units are 1, %, rad")
+        assert told[0].startswith("1: `furlong` is not a unit known here; write one such as mm, in, mm^2")
     else:
         assert told == [line]
 

@@ -119,6 +119,20 @@ def test_both_markers_agree_on_any_text(key: Key, browser: Browser, texts: list[
     same(key, browser, answers, [(text, "mm^2") for text in texts])
 
 
+def test_both_markers_know_the_answers_number_in_another_unit(key: Key, browser: Browser, number_question: Any) -> None:
+    asked = [
+        number_question("0.0656", "0.0650", "0.0662", "in", plausible=["0.05", "0.08"]),
+        number_question("55.7", "54.6", "56.8", "%"),
+        number_question("2.569", "2.5", "2.64", "inH2O"),
+        number_question("100.9", "98.9", "102.9", "kPa"),
+        number_question("0", "-1", "1", "mm"),
+        number_question("20", "19", "21", "degC"),
+    ]
+    texts = ["1.666", "65.6", "1.666 in", "0.0656 mm", "0.557", "640", "0.64", "1", "1.01", "1.5", "68", "293.15", "68 K", "7"]
+    answers: list[Answers] = [(place, {"": text}) for place in range(len(asked)) for text in texts]
+    same(msgspec.structs.replace(key, questions=tuple(asked)), browser, answers)
+
+
 def test_letters_of_a_later_unicode_are_read_alike_by_old_and_new(key: Key, browser: Browser) -> None:
     texts = [
         "\U0001ccd6",

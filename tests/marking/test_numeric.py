@@ -111,3 +111,36 @@ def test_marks_are_rounded_once_half_to_even(key: Key) -> None:
     question = msgspec.structs.replace(key.questions[4], points="0.125")
     (outcome,) = mark_question(question, {"": "bcdea"}, key.units)
     assert (outcome.mark, outcome.out_of) == ("0.08", "0.12")
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "says"),
+    [
+        # 0.0656 in is 1.666 mm (an inch is 25.4 mm), 640 Pa is 2.569 inH₂O (1 inH₂O is 249.089 Pa)
+        (("0.0656", "0.0650", "0.0662", "in"), "1.666", "That number is the answer in mm; write the unit."),
+        (("0.0656", "0.0650", "0.0662", "in"), "65.6", "That number is the answer in thou; write the unit."),
+        (("55.7", "54.6", "56.8", "%"), "0.557", "That number is the answer as a plain number; wanted is %."),
+        (("0.557", "0.546", "0.568", "1"), "55.7", "That number is the answer in %; write the unit."),
+        (("2.569", "2.5", "2.64", "inH2O"), "640", "That number is the answer in Pa; write the unit."),
+        (("1", "0.98", "1.02", "bar"), "0.0656 mm", None),
+        (("0", "-1", "1", "mm"), "1.5", "Not within 2 % of the answer."),
+    ],
+)
+def test_the_answers_number_in_another_unit_is_wrong_and_told_so(
+    number_question: Any, key: Any, text: str, says: str | None
+) -> None:
+    found = mark_numeric(number_question(*key), text, UNITS)
+    assert (found.verdict, found.why) == ("wrong", says) if says else found.verdict == "unit"
+
+
+def test_of_several_other_units_the_nearest_is_named(number_question: Any) -> None:
+    # 1 atm is 101.325 kPa, 1 bar 100 kPa: both within 2 % of 100.9 kPa
+    question = number_question("100.9", "98.9", "102.9", "kPa")
+    assert [mark_numeric(question, "1", UNITS).why.split()[6], mark_numeric(question, "1.01", UNITS).why.split()[6]] == [
+        "atm;",
+        "bar;",
+    ]
+
+
+def test_out_of_proportion_asks_for_the_unit(key: Key) -> None:
+    assert told(key, "777").why.endswith("is it in another unit?")

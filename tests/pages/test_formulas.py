@@ -126,6 +126,7 @@ def test_the_sheet_goes_on_a_phone(browser: Any, tmp_path: Path, scheme: str) ->
     build_site(course, tmp_path / "site", variants=1)
     page = browser.new_page(viewport={"width": 390, "height": 844}, color_scheme=scheme)
     page.goto((tmp_path / "site" / "formulas.html").as_uri())
+    page.evaluate("document.fonts.ready.then(() => new Promise((done) => setTimeout(done, 200)))")
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     wide = page.evaluate(
         "[...document.querySelectorAll('.formula .course-formula')].filter(e => e.scrollWidth > e.clientWidth + 1)"
@@ -133,6 +134,11 @@ def test_the_sheet_goes_on_a_phone(browser: Any, tmp_path: Path, scheme: str) ->
     )
     assert wide == []
     page.close()
+
+
+def test_the_page_of_formulas_has_a_block_for_every_circuit() -> None:
+    text = (ROOT / "lessons" / "formulas.md").read_text()
+    assert re.findall(r"```formulas\ncircuit: (\w+)\n```", text) == list(by_circuit())
 
 
 def test_the_text_alternative_of_a_formula_is_its_plain_text() -> None:

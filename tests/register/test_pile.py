@@ -270,6 +270,7 @@ def test_two_rows_for_one_candidate_in_a_table_are_set_aside(register: Register,
     (folder / "class.csv").write_text("\n".join(["paper,candidate,1,2", *rows]), "utf-8")
     outcome = run(register, folder)
     assert [(a.line, a.code) for a in outcome.asides] == [(2, "two-answers"), (4, "two-answers")]
+    assert {a.mend for a in outcome.asides} == {"find out which one counts, and take the other out of the file"}
     assert [m.candidate for m in outcome.marked] == ["c-02"]
 
 

@@ -20,7 +20,7 @@ KNOWN = {"sqrt": math.sqrt, "exp": math.exp, "ln": math.log, "abs": abs, "min": 
 }
 # What MathML Core names, and nothing that could run or load anything.
 ELEMENTS = {"math", "mrow", "mi", "mn", "mo", "mtext", "mfrac", "msup", "msub", "msqrt", "mtable", "mtr", "mtd", "mspace"}
-ATTRIBUTES = {"alttext", "mathvariant", "display", "displaystyle", "width"}
+ATTRIBUTES = {"alttext", "form", "mathvariant", "display", "displaystyle", "width"}
 
 
 def element(text: str) -> etree._Element:

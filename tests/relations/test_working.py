@@ -3,6 +3,7 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
+from pathlib import Path
 
 import pytest
 from lxml import etree
@@ -10,6 +11,8 @@ from lxml import etree
 from grader.base.errors import RangeError, UseError
 from grader.base.quantities import Quantity, read_quantity, unit
 from grader.circuits.catalog import relations
+from grader.items.course import load_course
+from grader.items.variants import draw_question
 from grader.relations.language import parse
 from grader.relations.working import Step, coherent, working
 
@@ -207,3 +210,46 @@ def test_a_value_that_is_missing_of_another_kind_or_out_of_range_is_refused() ->
         relations()["open_area"].working({"x": read_quantity("2 mm")})
     with pytest.raises(RangeError, match="it must hold that 0 ≤ d < D"):
         worked("open_area(jet_bore, rod_diameter)", "mm^2", jet_bore="2 mm", rod_diameter="3 mm")
+
+
+def test_a_result_that_shares_its_symbol_with_another_meaning_is_numbered() -> None:
+    steps = lines(
+        worked(
+            "jet_flow(0.75, 2 * disc_area(jet_bore), density, head)", "g/s", jet_bore="1 mm", density="740 kg/m^3", head="30 kPa"
+        )
+    )
+    assert "A₁ = π/4 · D²" in steps
+    assert "A = 2 A₁ = 2 × 0.785398 mm² = 1.5708 × 10⁻⁶ m²" in steps
+    plain = lines(
+        worked("jet_flow(0.75, disc_area(jet_bore), density, head)", "g/s", jet_bore="1 mm", density="740 kg/m^3", head="30 kPa")
+    )
+    assert "A = π/4 · D²" in plain  # here A is the same thing in both relations
+
+
+def test_an_argument_that_is_an_expression_shows_the_numbers_put_in() -> None:
+    given = {"jet_bore": "1 mm", "draw": "320 Pa", "lifts_at": "108.2 Pa"}
+    found = worked("jet_flow(0.75, disc_area(jet_bore), 740, draw - lifts_at)", "g/s", **given)
+    assert "Δp = draw − lifts at = 320 Pa − 108.2 Pa = 211.8 Pa" in lines(found)
+    (step,) = (step for step in found if step.text.startswith("Δp = draw"))
+    # Words set as <mtext> count as space in MathML, and the sign between them as a prefix without room.
+    assert "<mi>draw</mi>" in step.mathml.replace("\u00a0", " ")
+    assert '<mo form="infix">−</mo>' in step.mathml
+
+
+def test_degrees_are_put_into_an_expression_as_kelvins() -> None:
+    # 20 °C is 293.15 K (the definition of the scales); degrees are not added as they stand.
+    steps = lines(worked("air_density(pressure, inlet + rise)", "kg/m^3", pressure="100 kPa", inlet="20 degC", rise="10 dK"))
+    assert "T = inlet + rise = 293.15 K + 10 K = 303.15 K" in steps
+
+
+def test_no_line_of_a_real_items_working_has_its_left_side_again_on_its_right() -> None:
+    course = load_course(Path(__file__).parents[2])
+    seen = 0
+    for item in course.items.values():
+        question = draw_question(item, b"test", "paper", course.figures)
+        for part in getattr(question, "parts", (question,)):
+            for text in (step.text for step in part.working if step.text):
+                left, sign, right = text.partition(" = ")
+                seen += bool(sign)
+                assert not re.search(rf"(?<![\w.]){re.escape(left)}(?![\w₀-₉])", right), (item.id, text)
+    assert seen > 100
