@@ -238,7 +238,6 @@ UNITS: Mapping[str, Unit] = _units()
 """Every unit by its name."""
 
 
-
 def _unit_meant(name: str) -> str:
     """How to mend an unknown unit: the one it is another spelling of, or close to; else a few to choose from."""
     folded = fold(name)

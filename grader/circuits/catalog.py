@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from functools import cache
 from types import MappingProxyType
 
-from grader.circuits import choke, idle, main, power, principles, pump, safety
+from grader.circuits import choke, diagnosis, idle, main, power, principles, pump, safety
 from grader.circuits import float as float_circuit
 from grader.relations.relation import Relation
 
-MODULES = (principles, safety, float_circuit, idle, main, power, pump, choke)
+MODULES = (principles, safety, float_circuit, idle, main, power, pump, choke, diagnosis)
 
 
 @cache
@@ -30,7 +30,7 @@ def by_circuit() -> Mapping[str, tuple[Relation, ...]]:
     The relations that each circuit states, in the order in which it states them.
 
     >>> list(by_circuit())
-    ['principles', 'safety', 'float', 'idle', 'main', 'power', 'pump', 'choke']
+    ['principles', 'safety', 'float', 'idle', 'main', 'power', 'pump', 'choke', 'diagnosis']
     """
     found: dict[str, tuple[Relation, ...]] = {}
     taken: set[str] = set()

@@ -31,9 +31,8 @@ vapour_volume = relation(
 )
 
 burnable_volume = relation(
-    "V = vapour_volume(rho, V_f, S, rho_a) / x",
+    "V = rho * V_f / (S * rho_a * x)",
     name="burnable_volume",
-    uses=(vapour_volume,),
     V=("m^3", "volume of air and vapour that can burn"),
     rho=("kg/m^3", "density of the liquid"),
     V_f=("L", "volume of the liquid that evaporates"),

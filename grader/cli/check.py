@@ -44,6 +44,9 @@ def command(folder: Path, variants: int, with_waived: bool, as_json: bool) -> in
     if with_waived:
         for finding, reason in checked.waived:
             click.echo(f"{finding} (waived: {reason})", err=as_json)
+    for name, count in checked.waiting.items():
+        waits = "1 further check waits" if count == 1 else f"{count} further checks wait"
+        click.echo(f"{waits} until {name} can be read", err=True)
     click.echo(summary(checked), err=True)
     return 0 if checked.sound else 1
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from grader.base.findings import Finding
 from grader.items.course import Course
-from grader.items.course_checks import check_whole, counted
+from grader.items.course_checks import WAITS, check_whole, counted
 from grader.items.item_checks import check_item
 from grader.items.lesson_checks import check_lesson
 from grader.items.model import Item
@@ -20,11 +21,16 @@ VARIANTS = 200
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """What a check found: what counts, what its authors have waived with a reason, and how much there is."""
+    """
+    What a check found: what counts, what its authors have waived with a reason, and how much there is.
+
+    `waiting` says how many further checks wait until a file can be read, by the file; what is wrong in such files comes first.
+    """
 
     findings: tuple[Finding, ...]
     waived: tuple[tuple[Finding, str], ...]
     counts: dict[str, int]
+    waiting: dict[str, int] = field(default_factory=dict)
 
     @property
     def sound(self) -> bool:
@@ -51,8 +57,10 @@ def check_course(course: Course, variants: int = VARIANTS) -> Checked:
         found += check_bank(list(bank))
     kept, waived = check_items(course.items.values(), variants)
     found += kept
-    found = sorted(set(found), key=_order)
-    return Checked(tuple(found), tuple(waived), _counts(course, found))
+    waiting = Counter(finding.file for finding in found if finding.code == WAITS)
+    shown = {finding for finding in found if finding.code != WAITS}
+    in_order = sorted(shown, key=lambda finding: (finding.file not in course.unread, _order(finding)))
+    return Checked(tuple(in_order), tuple(waived), _counts(course, in_order) | {"waiting": waiting.total()}, dict(waiting))
 
 
 def check_items(items: Iterable[Item], variants: int = VARIANTS) -> tuple[list[Finding], list[tuple[Finding, str]]]:

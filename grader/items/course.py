@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from grader.base.canon import canonical, digest
 from grader.base.errors import UseError
@@ -18,6 +18,9 @@ from grader.items.item_file import Bank, read_items
 from grader.items.lesson_file import read_lesson
 from grader.items.model import Blueprint, CourseFile, DrawRule, Item, Lesson, Objective, School
 from grader.items.yamlfile import SIZE_LIMIT
+
+if TYPE_CHECKING:
+    from grader.items.specimen_file import Sheet
 
 Read = TypeVar("Read")
 
@@ -46,14 +49,23 @@ class Course:
         By id.
     figures : mapping
         The name of each figure to its SVG file.
+    specimens : mapping
+        By name, the sheets of the training carburetors that can be used.
     relations : mapping
         What expressions may call.
     findings : tuple of Finding
         What is wrong with the files as such; `grader.items.checks` finds what is wrong with the course as a whole.
     broken : tuple
         Bank, id and objective of items that could not be read whole.
+    unread : tuple of str
+        The files of which nothing could be read; what depends on them waits.
+    ids : mapping
+        Every place, bank file and line, where an id stands, by the id; also of items that could not be read whole.
+    digests : mapping
+        SHA-256 of each file that papers are drawn from: the exam banks, the blueprints, the specimens' sheets, the
+        figures that exam items use.
     bank_digest : str
-        SHA-256 over every file that questions were read from.
+        SHA-256 over those.
     """
 
     folder: Path
@@ -68,6 +80,15 @@ class Course:
     findings: tuple[Finding, ...]
     bank_digest: str
     broken: tuple[tuple[str, str, str], ...] = field(default=())
+    specimens: Mapping[str, Sheet] = field(default_factory=dict)
+    unread: tuple[str, ...] = ()
+    ids: Mapping[str, tuple[tuple[str, int], ...]] = field(default_factory=dict)
+    digests: Mapping[str, str] = field(default_factory=dict)
+
+    def waits(self, circuit: str, *folders: str) -> str:
+        """The file of a circuit in one of these folders (`lessons`, `questions/exam`) that could not be read, or nothing."""
+        names = {f"{folder}/{circuit}.{'md' if folder == 'lessons' else 'yaml'}" for folder in folders}
+        return next((name for name in self.unread if name in names), "")
 
     @property
     def title(self) -> str:
@@ -135,17 +156,28 @@ class _Loader:
         self.relations = _all_relations() if relations is None else relations
         self.findings: list[Finding] = []
         self.digests: dict[str, str] = {}
+        self.sheets: dict[str, Sheet] = {}
+        self.unread: list[str] = []
         if not (self.folder / "lessons").is_dir() or not (self.folder / "questions").is_dir():
             raise UseError(f"{self.folder} is not a course; name a folder that has `lessons` and `questions` in it")
 
     def course(self, banks: tuple[str, ...], *, blueprints: bool) -> Course:
         about = self._about()
         lessons = self._lessons()
+        self.sheets = self._specimens()
         read = {bank: self._bank(bank) for bank in banks}
         plans = self._blueprints() if blueprints else {}
         figures = {Path(name).stem: path for name, path in self._files("lessons/figures", ".svg") if self._inside(name)}
         items = {bank: tuple(item for each in read[bank] for item in each.items) for bank in banks}
         broken = tuple((bank, *pair) for bank in banks for each in read[bank] for pair in each.broken)
+        ids: dict[str, tuple[tuple[str, int], ...]] = {}
+        for each in (one for bank in banks for one in read[bank]):
+            for name, line in each.ids:
+                ids[name] = (*ids.get(name, ()), (each.file, line))
+        used = sorted({item.figure.name for item in items.get("exam", ()) if item.figure is not None} & figures.keys())
+        for name in (f"lessons/figures/{name}.svg" for name in used):
+            data = self._read(name)
+            self.digests |= {name: digest(data)} if data is not None else {}
         return Course(
             folder=self.folder,
             about=about,
@@ -157,8 +189,12 @@ class _Loader:
             figures=MappingProxyType(figures),
             relations=self.relations,
             findings=tuple(self.findings),
-            bank_digest=digest(canonical(["grader-bank-1", self.digests])),
+            bank_digest=digest(canonical(["grader-bank-2", self.digests])),
             broken=broken,
+            specimens=MappingProxyType(self.sheets),
+            unread=tuple(self.unread),
+            ids=MappingProxyType(ids),
+            digests=MappingProxyType(dict(self.digests)),
         )
 
     def _about(self) -> CourseFile:
@@ -176,15 +212,28 @@ class _Loader:
         for name, _ in self._files("lessons", ".md"):
             data = self._read(name)
             lesson = None if data is None else read_lesson(name, data, self.findings)
-            if lesson is not None:
+            if lesson is None:
+                self.unread.append(name)
+            else:
                 found.append(lesson)
         return tuple(sorted(found, key=lambda lesson: (lesson.order, lesson.circuit)))
 
+    def _specimens(self) -> dict[str, Sheet]:
+        from grader.items.specimen_file import SPECIMENS, read_sheet  # only here: it brings the whole carburetor with it
+
+        each = self._each(SPECIMENS, lambda name, data: read_sheet(name, data, self.findings))
+        return {sheet.specimen.id: sheet for _, sheet in each if sheet is not None}
+
     def _bank(self, bank: str) -> list[Bank]:
         def read(name: str, data: bytes) -> Bank:
-            return read_items(name, Path(name).stem, data, self.relations, self.findings)
+            return read_items(name, Path(name).stem, data, self.relations, self.findings, self.sheets)
 
-        return [found for _, found in self._each(f"questions/{bank}", read)]
+        found = []
+        for name, one in self._each(f"questions/{bank}", read, drawn=bank == "exam"):
+            found.append(one)
+            if not one.readable:
+                self.unread.append(name)
+        return found
 
     def _blueprints(self) -> dict[str, Blueprint]:
         found: dict[str, Blueprint] = {}
@@ -197,12 +246,16 @@ class _Loader:
             found[plan.id] = plan
         return found
 
-    def _each(self, under: str, read: Callable[[str, bytes], Read]) -> Iterator[tuple[str, Read]]:
+    def _each(self, under: str, read: Callable[[str, bytes], Read], *, drawn: bool = True) -> Iterator[tuple[str, Read]]:
+        """Each file of a folder as read; `drawn` where papers are drawn from it."""
         for name, _ in self._files(under, ".yaml"):
             data = self._read(name)
-            if data is not None:
+            if data is None:
+                self.unread.append(name)
+                continue
+            if drawn:
                 self.digests[name] = digest(data)
-                yield name, read(name, data)
+            yield name, read(name, data)
 
     def _files(self, under: str, ending: str) -> list[tuple[str, Path]]:
         """The files of one folder with one ending, in the order of their names; what lies below it is not looked at."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from grader.base.errors import UseError
@@ -13,6 +14,8 @@ from grader.items.model import Blueprint, DrawRule, Item, Lesson, Objective
 from grader.items.shapes import nearest
 
 LEAST_ITEMS = 2
+WAITS = "waits"
+"""The code of what cannot be judged before the file it names can be read; `checks` counts these and prints none."""
 FIGURE_LIMIT = 512 * 1024
 
 
@@ -28,6 +31,11 @@ def check_whole(course: Course) -> Iterator[Finding]:
     for blueprint in course.blueprints.values():
         yield from _blueprint(blueprint, course)
     yield from _figures(course)
+
+
+def waiting(file: str) -> Finding:
+    """A check that waits until a file can be read."""
+    return Finding(file, 0, WAITS, "cannot be read", "mend it first")
 
 
 def _lessons(course: Course) -> Iterator[Finding]:
@@ -61,15 +69,10 @@ def _objective(objective: Objective, lesson: Lesson, seen: dict[str, str]) -> It
 
 
 def _repeated_ids(course: Course) -> Iterator[Finding]:
-    first: dict[str, Item] = {}
-    for item in (*course.practice, *course.exam):
-        if item.id in first:
-            place = f"{first[item.id].file}:{first[item.id].lines.get('id', first[item.id].line)}"
-            what = f"the id `{item.id}` stands already in {place}"
-            yield Finding(
-                item.file, item.lines.get("id", item.line), "repeated-id", what, "give one of the two another", path=item.id
-            )
-        first.setdefault(item.id, item)
+    for name, ((first, at), *others) in course.ids.items():
+        for file, line in others:
+            what = f"the id `{name}` stands already in {first}:{at}"
+            yield Finding(file, line, "repeated-id", what, "give one of the two another", path=name)
 
 
 def _item(item: Item, course: Course) -> Iterator[Finding]:
@@ -78,7 +81,10 @@ def _item(item: Item, course: Course) -> Iterator[Finding]:
         yield Finding(item.file, item.lines["id"], "foreign-id", what, f"call it {item.circuit}-…", path=item.id)
     objective = course.objectives.get(item.objective)
     line = item.lines["objective"]
-    if objective is None:
+    unread = course.waits(item.objective.rpartition(".")[0], "lessons")
+    if objective is None and unread:
+        yield waiting(unread)
+    elif objective is None:
         near = nearest(item.objective, course.objectives)
         mend = f"did you mean {near}?" if near else "name one that stands in the head of a lesson"
         yield Finding(item.file, line, "unknown-objective", f"{item.id}: no lesson teaches {item.objective}", mend, path=item.id)
@@ -105,7 +111,10 @@ def _covered(objective: Objective, course: Course) -> Iterator[Finding]:
     lesson = next(lesson for lesson in course.lessons if objective in lesson.objectives)
     for bank, code, done in (("practice", "not-practised", "practised"), ("exam", "not-examined", "examined")):
         count = counted(course, bank, objective.id)
-        if count < LEAST_ITEMS:
+        unread = course.waits(objective.circuit, f"questions/{bank}")
+        if unread:
+            yield waiting(unread)
+        elif count < LEAST_ITEMS:
             items = "one item" if count == 1 else f"{count} items"
             what = f"the objective {objective.id} is {done} by {items}"
             mend = f"write at least {LEAST_ITEMS} into questions/{bank}/{objective.circuit}.yaml"
@@ -128,7 +137,10 @@ def _computed(item: Item) -> bool:
 
 def _blueprint(blueprint: Blueprint, course: Course) -> Iterator[Finding]:
     for rule in blueprint.draw:
-        if rule.objective and rule.objective not in course.objectives:
+        unread = _unread(rule, course)
+        if unread:
+            yield waiting(unread)
+        elif rule.objective and rule.objective not in course.objectives:
             near = nearest(rule.objective, course.objectives)
             mend = f"did you mean {near}?" if near else "name one that stands in the head of a lesson"
             yield Finding(blueprint.file, rule.line, "unknown-objective", f"no lesson teaches {rule.objective}", mend)
@@ -143,7 +155,28 @@ def _blueprint(blueprint: Blueprint, course: Course) -> Iterator[Finding]:
             line = blueprint.lines.get("formulas", blueprint.line)
             yield Finding(blueprint.file, line, "unknown-relation", f"there is no relation `{name}`", mend)
     yield from _filled(blueprint, course)
-    yield from _time(blueprint, course)
+    if not any(_unread(rule, course) for rule in blueprint.draw):
+        yield from _time(blueprint, course)
+    for rule in blueprint.draw:
+        yield from _unequal_points(rule, course)
+
+
+def _unread(rule: DrawRule, course: Course) -> str:
+    """The file of a draw's circuit that could not be read, or nothing."""
+    return course.waits(rule.circuit or rule.objective.rpartition(".")[0], "lessons", "questions/exam")
+
+
+def _unequal_points(rule: DrawRule, course: Course) -> Iterator[Finding]:
+    """Whichever items a draw takes, the paper must be worth the same: of those that differ, the rarer are named."""
+    items = course.eligible(rule)
+    usual = Counter(item.points for item in items).most_common(1)
+    for item in items:
+        if item.points != usual[0][0]:
+            what = f"`{item.id}` is worth {item.points.normalize():f}, others of this draw {usual[0][0].normalize():f}"
+            mend = f"write `points: {usual[0][0].normalize():f}`"
+            if item.kind == "case":
+                mend = f"give its parts points that come to {usual[0][0].normalize():f}"
+            yield Finding(item.file, item.lines.get("points", item.line), "unequal-points", what, mend, path=item.id)
 
 
 def _filled(blueprint: Blueprint, course: Course) -> Iterator[Finding]:
@@ -152,6 +185,8 @@ def _filled(blueprint: Blueprint, course: Course) -> Iterator[Finding]:
     for number, rule in enumerate(blueprint.draw):
         if rule.objective not in {"", *course.objectives} or rule.circuit not in {"", *course.circuits}:
             continue  # told already
+        if _unread(rule, course):
+            continue
         found = sum(1 for place in range(rule.items) if _seat((number, place), blueprint.draw, course, taken, set()))
         if found < rule.items:
             have = len(course.eligible(rule))

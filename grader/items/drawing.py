@@ -109,9 +109,7 @@ def _no_variant(item: Item, met: Counter[tuple[str, int]], words: Mapping[tuple[
 
 def attempted(item: Item, secret: bytes, paper: str, attempt: int) -> Variant:
     """The numbers of one attempt. Raises `Rejected`."""
-    drawn = {
-        given.name: draw(secret, paper, item.id, given.draws or given.name, attempt, given.size) for given in item.given
-    }
+    drawn = {given.name: draw(secret, paper, item.id, given.draws or given.name, attempt, given.size) for given in item.given}
     givens = {given.name: given.values[drawn[given.name]] for given in item.given if given.values}
     words = {given.name: given.words[drawn[given.name]] for given in item.given if given.words}
     values = {name: quantity.si for name, quantity in givens.items()}

@@ -198,7 +198,28 @@ PICK = Record(
     "a choice of given values",
     {"pick": Field(Listed(QUANTITY, 1), "the values to draw from, as printed, all in one unit", needed=True)},
 )
-GIVEN = Either(QUANTITY, records=(GRID, PICK))
+SPECIMEN_ID = _pattern(re.compile(r"[A-Z][A-Za-z0-9]{0,7}-[1-9][0-9]{0,3}"), "T-1", 20)
+FROM_SPECIMEN = Record(
+    "a value of a specimen",
+    {
+        "specimen": Field(
+            Either(SPECIMEN_ID, Listed(SPECIMEN_ID, 2, 20)),
+            "the specimen, T-1, or a list to draw one from; all givens with the same list draw the same one. Alone it gives the "
+            "specimen's name, to be printed",
+            needed=True,
+        ),
+        "value": Field(
+            TEXT,
+            "a value of its sheet (main_jet; of a list with its place: rod_steps 3 diameter), or one computed at a `point`: "
+            "vacuum, air, fuel, air_fuel, lambda, rod_lift, speed",
+        ),
+        "point": Field(TEXT, "the operating point of the sheet at which it is computed: heavy load"),
+        "fault": Field(TEXT, "the fault that the carburetor then has, by its name in `grader curves --faults`"),
+        "altitude": Field(TEXT, "how high it then is: 4000 ft; sea level if left out"),
+        "figures": Field(WHOLE, "how many significant figures of it are printed, and used; 3 if left out"),
+    },
+)
+GIVEN = Either(QUANTITY, records=(GRID, PICK, FROM_SPECIMEN))
 LET = Either(
     EXPRESSION,
     records=(

@@ -32,8 +32,9 @@ class _Inspection:
 
     def __init__(self, item: Item) -> None:
         self.item = item
-        self.known: dict[str, Dimension] = {given.name: given.unit.dimension for given in item.given}
-        self.printable: dict[str, Unit | None] = {given.name: given.unit for given in item.given}
+        self.known: dict[str, Dimension] = {given.name: given.unit.dimension for given in item.given if given.values}
+        self.printable: dict[str, Unit | None] = {given.name: given.unit for given in item.given if given.values}
+        self.words = {given.name for given in item.given if not given.values}
         self.used: set[str] = set()
         self.shown: set[str] = set()
         self.readable = True
@@ -149,12 +150,17 @@ class _Inspection:
 
     def place(self, place: Place, line: int) -> Iterator[Finding]:
         name = place.name
+        if name in self.words:
+            if place.unit is not None:
+                mend = f"write {{{name}}}"
+                yield self.finding(line, "bad-place", f"`{{{name}}}` is a name and has no unit", mend)
+            return
         if name not in self.printable:
             if any(part.name == name for part in self.item.parts):
                 message = f"`{{{name}}}` would print the answer of a part"
                 yield self.finding(line, "answer-printed", message, "take it out; a part's answer is not printed")
                 return
-            near = nearest(name, self.printable)
+            near = nearest(name, [*self.printable, *self.words])
             mend = f"did you mean `{{{near}}}`?" if near else "name what stands under `given` or `let`"
             yield self.finding(line, "unknown-name", f"`{{{name}}}` is not known here", mend)
             return
@@ -171,7 +177,7 @@ class _Inspection:
             if given.name not in self.shown:
                 mend = f"put {{{given.name}}} into the stem, or take it out of `given`"
                 yield self.finding(given.line, "not-stated", f"`{given.name}` is given and never stated", mend)
-            elif given.name not in self.used and not self.only_text():
+            elif given.name not in self.used | self.words and not self.only_text():
                 mend = "use it, or waive this where it is there to be told apart"
                 yield self.finding(
                     given.line, "unused-value", f"`{given.name}` is stated and used in no expression", mend, "warning"

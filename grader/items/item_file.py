@@ -24,7 +24,9 @@ from grader.items.model import (
     RowText,
     SlipText,
 )
-from grader.items.shapes import Report, entries_of, fields_of, shaped, text_of, texts_of
+from grader.items.shapes import Report, entries_of, fields_of, fitting, shaped, text_of, texts_of
+from grader.items.sheet_givens import from_specimen
+from grader.items.sheet_values import NO_SHEETS, Sheets
 from grader.items.yamlfile import Fields, Listing, Node, Scalar, read_yaml, short
 from grader.relations.language import ExpressionError, parse
 
@@ -33,13 +35,22 @@ Functions = Mapping[str, Any]
 
 @dataclass(frozen=True, slots=True)
 class Bank:
-    """The items of a file, and of those that could not be read whole the id and the objective, as far as they are known."""
+    """
+    The items of a file, and of those that could not be read whole the id and the objective, as far as they are known.
 
-    items: tuple[Item, ...]
-    broken: tuple[tuple[str, str], ...]
+    `ids` gives for every entry its id and the id's line; `readable` is false where the file as such could not be understood.
+    """
+
+    items: tuple[Item, ...] = ()
+    broken: tuple[tuple[str, str], ...] = ()
+    ids: tuple[tuple[str, int], ...] = ()
+    file: str = ""
+    readable: bool = True
 
 
-def read_items(file: str, circuit: str, data: bytes, functions: Functions, findings: list[Finding]) -> Bank:
+def read_items(
+    file: str, circuit: str, data: bytes, functions: Functions, findings: list[Finding], sheets: Sheets = NO_SHEETS
+) -> Bank:
     """
     The items of a bank file; every fault is added to `findings`.
 
@@ -53,6 +64,8 @@ def read_items(file: str, circuit: str, data: bytes, functions: Functions, findi
         The relations that expressions may call, by name.
     findings : list of Finding
         Where faults are noted.
+    sheets : mapping
+        The course's specimens, from which values may be taken.
 
     Examples
     --------
@@ -64,27 +77,30 @@ def read_items(file: str, circuit: str, data: bytes, functions: Functions, findi
     """
     root = read_yaml(file, data, findings)
     if root is None:
-        return Bank((), ())
+        return Bank(readable=False)
     report = Report(file, findings)
     if not isinstance(root, Listing):
         shaped(root, fields.ITEMS, report)
-        return Bank((), ())
+        return Bank(readable=False)
     items, broken = [], []
     for place, entry in enumerate(root.entries, 1):
-        item = _item(entry, circuit, functions, Report(file, findings), place)
+        item = _item(entry, circuit, functions, Report(file, findings), place, sheets)
         if item is not None:
             items.append(item)
         elif isinstance(entry, Fields):
             broken.append((text_of(entry, "id"), text_of(entry, "objective")))
-    return Bank(tuple(items), tuple(broken))
+    ids = (
+        (text_of(entry, "id"), entry.lines["id"]) for entry in root.entries if isinstance(entry, Fields) and "id" in entry.nodes
+    )
+    return Bank(tuple(items), tuple(broken), tuple(ids), file)
 
 
-def _item(entry: Node, circuit: str, functions: Functions, report: Report, place: int) -> Item | None:
+def _item(entry: Node, circuit: str, functions: Functions, report: Report, place: int, sheets: Sheets) -> Item | None:
     path = text_of(entry, "id", str(place)) if isinstance(entry, Fields) else str(place)
-    node = shaped(entry, fields.ITEM, report, short(path))
-    if not isinstance(node, Fields):
+    node = fitting(entry, fields.ITEM, report, short(path))
+    if node is None:
         return None
-    given = _given(node, report, path)
+    given = _given(node, report, path, sheets)
     lets = _let(node, functions, report, path)
     require = [_formula(each, functions, report, f"{path}/require") for each in entries_of(node, "require")]
     kind = cast(ItemKind, text_of(node, "kind"))
@@ -137,7 +153,7 @@ def _names_apart(item: Item, report: Report, path: str) -> None:
         seen[name] = line
 
 
-def _given(node: Fields, report: Report, path: str) -> list[Given]:
+def _given(node: Fields, report: Report, path: str, sheets: Sheets) -> list[Given]:
     found = []
     lines = fields_of(node, "given")
     for name, below in _named(node, "given").items():
@@ -149,6 +165,9 @@ def _given(node: Fields, report: Report, path: str) -> list[Given]:
         elif isinstance(below, Fields) and "pick" in below.nodes:
             picked = _picked(name, below, line, report, here)
             found += [picked] if picked else []
+        elif isinstance(below, Fields) and "specimen" in below.nodes:
+            taken = from_specimen(name, below, line, report, here, sheets)
+            found += [taken] if taken else []
         elif isinstance(below, Fields):
             ranged = _ranged(name, below, line, report, here)
             found += [ranged] if ranged else []
@@ -159,7 +178,9 @@ def _picked(name: str, below: Fields, line: int, report: Report, path: str) -> G
     values = [read_quantity(text) for text in texts_of(below, "pick")]
     if len({value.unit.name for value in values}) > 1:
         names = dict.fromkeys(value.unit.name for value in values)
-        units = " and ".join((["values without a unit"] if "1" in names else []) + [f"values in `{n}`" for n in names if n != "1"])
+        units = " and ".join(
+            (["values without a unit"] if "1" in names else []) + [f"values in `{n}`" for n in names if n != "1"]
+        )
         report.note(
             below.lines["pick"],
             "mixed-units",
@@ -206,7 +227,9 @@ def _formula(node: Node, functions: Functions, report: Report, path: str) -> For
         what, _, mend = str(error).partition("; ")
         if node.text.count("(") > node.text.count(")"):
             mend = "an expression with a comma inside { } needs quotes; without a comma, close the bracket"
-        report.note(node.line, "expression", f"`{short(node.text)}`: {what}", mend or "`grader compute` lists the relations", path)
+        if "may be called" in what and "did you mean" not in mend:
+            mend = "`grader compute` lists the relations; for times write *"
+        report.note(node.line, "expression", f"`{short(node.text)}`: {what}", mend or "mend it there", path)
         return None
 
 
@@ -264,10 +287,10 @@ def _tolerance(within: Quantity, measure: Unit) -> tuple[str, str]:
     share = within.unit.name == "%"
     if within.number <= 0 or (share and within.number > 50):
         return written, "write more than 0, and at most 50 %"
+    if not share and (within.unit.name == "1") != (measure.name == "1"):
+        return f"{written}, the answer is in {measure.name}", f"write a share (2 %) or an amount in {measure.name}"
     if not share and within.unit.dimension != measure.dimension:
         return "", ""  # `item_checks` says which of the two is wrong
-    if not share and (within.unit.name == "1") != (measure.name == "1"):
-        return f"{written}, the answer in {measure.name}", f"write a share (2 %) or an amount in {measure.name}"
     if decimals_of(within.number * within.unit.factor / (1 if share else measure.factor)) is None:
         return f"{written}, which has no exact decimal in {measure.name}", f"write it in {measure.name}"
     return "", ""

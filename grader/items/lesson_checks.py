@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
+import posixpath
+import re
 from collections.abc import Callable, Iterator, Mapping
+from pathlib import PurePosixPath
 from typing import Any
+from urllib.parse import unquote
 
 from grader.base.errors import GraderError, UseError
 from grader.base.findings import Finding
 from grader.circuits.catalog import by_circuit
 from grader.items.course import Course
-from grader.items.lesson_file import Computation, read_inline, read_pairs, read_worked
+from grader.items.course_checks import WAITS, waiting
+from grader.items.lesson_file import Computation, read_curves, read_inline, read_pairs, read_worked
 from grader.items.model import Fence, Lesson
 from grader.items.shapes import nearest
+from grader.items.sheet_values import NotThere, names_specimen, reference_printed
 from grader.items.yamlfile import short
+
+
+# Pages that the site adds by itself.
+GENERATED = frozenset({"lessons/practice.md"})
+_ELSEWHERE = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:|//")
 
 
 def check_lesson(lesson: Lesson, course: Course) -> Iterator[Finding]:
@@ -23,15 +34,51 @@ def check_lesson(lesson: Lesson, course: Course) -> Iterator[Finding]:
         "figure": _figure,
         "practice": _practice,
         "formulas": _formulas,
+        "curves": _curves,
     }
     found = []
     for fence in lesson.fences:
         found += _noted(lesson, fence.line, checks[fence.word], fence, course)
     for inline in lesson.inlines:
-        found += _noted(
-            lesson, inline.line, lambda text, course: computed(read_inline(text), course.relations), inline.text, course
-        )
-    yield from sorted(found)
+        found += _noted(lesson, inline.line, _inline, inline.text, course)
+    yield from sorted([*found, *_links(lesson, course)])
+
+
+def _links(lesson: Lesson, course: Course) -> Iterator[Finding]:
+    """Links and pictures that lead to nothing in the folder of lessons; what is elsewhere in the world is not looked at."""
+    for link in lesson.links:
+        name, _, anchor = unquote(link.target).partition("#")
+        if _ELSEWHERE.match(link.target):
+            continue
+        file = posixpath.normpath(posixpath.join(posixpath.dirname(lesson.file), name)) if name else lesson.file
+        what = f"the {'picture' if link.picture else 'link'} `{short(link.target)}` leads nowhere"
+        if file in course.unread:
+            yield waiting(file)
+        elif link.picture and file.startswith("lessons/figures/") and file.endswith(".svg"):
+            mend = f"write a block `figure` with `name: {PurePosixPath(file).stem}`"
+            yield Finding(lesson.file, link.line, "broken-link", f"`{short(link.target)}` is a figure of the course", mend)
+        elif file not in GENERATED and not _inside(course, file):
+            yield Finding(lesson.file, link.line, "broken-link", what, "name a page or a file that stands in lessons")
+        elif anchor and not _anchored(file, anchor, lesson, course):
+            near = nearest(anchor, _anchors(file, lesson, course))
+            mend = f"did you mean `#{near}`?" if near else f"name an anchor that {file} has"
+            yield Finding(lesson.file, link.line, "broken-link", what, mend)
+
+
+def _inside(course: Course, file: str) -> bool:
+    return file.startswith("lessons/") and (course.folder / file).is_file()
+
+
+def _anchors(file: str, lesson: Lesson, course: Course) -> set[str]:
+    pages = [lesson] if file == lesson.file else [page for page in (*course.lessons, *course.pages) if page.file == file]
+    return {name for page in pages for name in (*page.anchors, *page.headings)}
+
+
+def _anchored(file: str, anchor: str, lesson: Lesson, course: Course) -> bool:
+    if not file.endswith(".md") or file in GENERATED or anchor in _anchors(file, lesson, course):
+        return True
+    sheets = any(fence.word == "formulas" for page in course.pages if page.file == file for fence in page.fences)
+    return sheets and anchor.removeprefix("formula-").replace("-", "_") in course.relations
 
 
 class _Fault(UseError):
@@ -47,7 +94,9 @@ def _noted(lesson: Lesson, line: int, check: Callable[[Any, Course], object], wh
         check(what, course)
     except GraderError as error:
         message, _, mend = str(error).partition("; ")
-        code = error.code if isinstance(error, _Fault) else "bad-block"
+        code = error.code if isinstance(error, _Fault | NotThere) else "bad-block"
+        if code == WAITS:
+            return [waiting(message)]
         return [Finding(lesson.file, line, code, message, mend or "write it as the README shows")]
     return []
 
@@ -87,6 +136,17 @@ def computed(wanted: Computation, relations: Mapping[str, Any]) -> float:
         raise _Fault("no-value", str(error)) from error
 
 
+def _inline(text: str, course: Course) -> None:
+    if names_specimen(text):
+        reference_printed(text, course.specimens)
+    else:
+        computed(read_inline(text, course.specimens), course.relations)
+
+
+def _curves(fence: Fence, course: Course) -> None:
+    read_curves(fence, course.specimens)
+
+
 def _relation(fence: Fence, course: Course) -> None:
     names = [name for name in fence.lines if name]
     if not names:
@@ -96,7 +156,7 @@ def _relation(fence: Fence, course: Course) -> None:
 
 
 def _worked(fence: Fence, course: Course) -> None:
-    computed(read_worked(fence), course.relations)
+    computed(read_worked(fence, course.specimens), course.relations)
 
 
 def _figure(fence: Fence, course: Course) -> None:
@@ -117,8 +177,15 @@ def _practice(fence: Fence, course: Course) -> None:
     if len(pairs) != 1 or not pairs.keys() <= known.keys():
         raise _Fault("bad-block", "a practice block has one line; write `circuit: …`, `objective: …` or `item: …`")
     (word, name), *_ = pairs.items()
+    circuit = name.rpartition(".")[0] or name.partition("-")[0] if word != "circuit" else name
+    unread = course.waits(circuit, "questions/practice", *([] if word == "item" else ["lessons"]))
+    if unread:
+        raise _Fault(WAITS, unread)
+    known_broken = any(bank == "practice" and name in {one, objective} for bank, one, objective in course.broken)
+    if word == "item" and known_broken:
+        return
     _known(f"unknown-{word}", word, name, known[word])
-    if word != "item" and not any(name in {item.circuit, item.objective} for item in course.practice):
+    if word != "item" and not any(name in {item.circuit, item.objective} for item in course.practice) and not known_broken:
         raise _Fault("nothing-to-practise", f"no practice item belongs to {name}; write one, or take the block out")
 
 

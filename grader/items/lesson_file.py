@@ -2,29 +2,43 @@
 A lesson (`lessons/CIRCUIT.md`): its head and its Markdown, with what in it is computed or refers to something else.
 
 What is ours in the Markdown: anchors on headings (`## The ring {#power.1}`), blocks fenced as `relation`, `worked`, `figure`,
-`practice` and `formulas`, and numbers computed in running text, `[[open_area D=0.095 in, d=0.067 in as mm^2 to 3 figures]]`.
+`practice`, `formulas` and `curves`, and numbers in running text:
+computed, `[[open_area D=0.095 in, d=0.067 in as mm^2 to 3 figures]]`,
+or taken from a specimen, `[[T-1 main_jet]]`, `[[T-1 cruise air_fuel with rod-stuck-up]]`.
 """
 
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import cast
 
 from grader.base.errors import UseError
 from grader.base.findings import Finding
 from grader.base.quantities import Quantity, Unit, unit
 from grader.items import fields
-from grader.items.model import Fence, Inline, Lesson, Level, Objective
-from grader.items.shapes import Report, fields_of, shaped, text_of
+from grader.items.model import Fence, Inline, Lesson, Level, Link, Objective
+from grader.items.shapes import Report, fields_of, nearest, shaped, text_of
+from grader.items.sheet_values import (
+    NO_SHEETS,
+    AskedCurves,
+    Sheets,
+    asked_curves,
+    names_specimen,
+    reference_quantity,
+)
 from grader.items.yamlfile import Fields, decoded, read_yaml, short
 
-WORDS = ("relation", "worked", "figure", "practice", "formulas")
+WORDS = ("relation", "worked", "figure", "practice", "formulas", "curves")
 _FENCE = re.compile(r"(?P<marks>`{3,}|~{3,})\s*(?P<word>[\w-]*)\s*.*")
 _HEADING = re.compile(r"#{1,6}\s.*\{[^}]*#(?P<anchor>[\w.-]+)[^}]*\}\s*#*\s*")
 _INLINE = re.compile(r"\[\[(?P<text>.+?)\]\]")
 _CODE = re.compile(r"(`+)(?:.*?)\1")
+# The words of a link may begin on the line before.
+_LINK = re.compile(r"(?P<picture>!\[[^\[\]]*)?\]\(\s*<?(?P<target>[^)\s>]*)>?(?:\s+[\"'][^)]*)?\)")
+_ID = re.compile(r"""\bid=["']?([\w.-]+)""")
 _SYMBOL = re.compile(r"[A-Za-z][A-Za-z0-9_]*")
 
 
@@ -61,7 +75,7 @@ def read_lesson(file: str, data: bytes, findings: list[Finding]) -> Lesson | Non
     node = None if root is None else shaped(root, fields.FRONT_MATTER, report)
     if not isinstance(node, Fields):
         return None
-    anchors, fences, inlines = _scan(rows[end + 1 :], end + 2, report)
+    scanned = _scan(rows[end + 1 :], end + 2, report)
     circuit = text_of(node, "circuit")
     if bool(circuit) != ("objectives" in node.nodes):
         what = "names a circuit and no objectives" if circuit else "names objectives and no circuit"
@@ -72,9 +86,11 @@ def read_lesson(file: str, data: bytes, findings: list[Finding]) -> Lesson | Non
         circuit=circuit,
         order=fields.read_whole(text_of(node, "order")),
         objectives=_objectives(node, circuit),
-        anchors=anchors,
-        fences=tuple(fences),
-        inlines=tuple(inlines),
+        anchors=scanned.anchors,
+        fences=tuple(scanned.fences),
+        inlines=tuple(scanned.inlines),
+        links=tuple(scanned.links),
+        headings=frozenset(scanned.headings),
         body="\n".join(rows[end + 1 :]),
         body_line=end + 2,
     )
@@ -90,28 +106,62 @@ def _objectives(node: Fields, circuit: str) -> tuple[Objective, ...]:
     )
 
 
-def _scan(rows: list[str], first: int, report: Report) -> tuple[dict[str, int], list[Fence], list[Inline]]:
-    anchors: dict[str, int] = {}
-    fences: list[Fence] = []
-    inlines: list[Inline] = []
+@dataclass(slots=True)
+class _Scanned:
+    """What of a lesson's Markdown is to be checked; `headings` are the anchors that headings get by their own words."""
+
+    anchors: dict[str, int] = field(default_factory=dict)
+    fences: list[Fence] = field(default_factory=list)
+    inlines: list[Inline] = field(default_factory=list)
+    links: list[Link] = field(default_factory=list)
+    headings: set[str] = field(default_factory=set)
+
+
+def _scan(rows: list[str], first: int, report: Report) -> _Scanned:
+    found = _Scanned()
     marks, word, opened, held = "", "", 0, list[str]()
     for line, row in enumerate(rows, first):
         fence = _FENCE.fullmatch(row.strip())
         if marks:
             if fence and not fence["word"] and fence["marks"].startswith(marks):
                 if word in WORDS:
-                    fences.append(Fence(word, opened, tuple(held)))
+                    found.fences.append(Fence(word, opened, tuple(held)))
                 marks = ""
             else:
                 held.append(row.strip())
         elif fence:
             marks, word, opened, held = fence["marks"], fence["word"], line, []
+            near = nearest(word, WORDS)
+            if near and word != near:
+                report.note(line, "unknown-block", f"`{word}` is no block of a lesson", f"did you mean `{near}`?")
         else:
-            _note_anchor(row, line, anchors, report)
-            inlines += [Inline(found["text"].strip(), line) for found in _INLINE.finditer(_CODE.sub("", row))]
+            _note_anchor(row, line, found.anchors, report)
+            _scan_row(_CODE.sub("", row), line, found, report)
     if marks:
         report.note(opened, "open-fence", f"the block `{word or marks}` is not closed", f"write a line {marks} at its end")
-    return anchors, fences, inlines
+    return found
+
+
+def _scan_row(row: str, line: int, found: _Scanned, report: Report) -> None:
+    """Numbers to compute, links and anchors of one line, code in it taken out."""
+    found.inlines += [Inline(inline["text"].strip(), line) for inline in _INLINE.finditer(row)]
+    if "[[" in _INLINE.sub("", row):
+        report.note(line, "open-inline", "`[[` is never closed on this line", "write `]]` behind the number, all on one line")
+    found.links += [Link(link["target"], line, bool(link["picture"])) for link in _LINK.finditer(row)]
+    found.headings |= set(_ID.findall(row))
+    if row.startswith("#") and not _HEADING.fullmatch(row):
+        found.headings.add(heading_anchor(row.strip("# ")))
+
+
+def heading_anchor(words: str) -> str:
+    """
+    The anchor that a heading without one of its own gets from its words.
+
+    >>> heading_anchor("The ring: what is left?")
+    'the-ring-what-is-left'
+    """
+    plain = unicodedata.normalize("NFKD", words).encode("ascii", "ignore").decode()
+    return re.sub(r"[-\s]+", "-", re.sub(r"[^\w\s-]", "", plain).strip().lower())
 
 
 def _note_anchor(row: str, line: int, anchors: dict[str, int], report: Report) -> None:
@@ -126,9 +176,10 @@ def _note_anchor(row: str, line: int, anchors: dict[str, int], report: Report) -
     anchors.setdefault(name, line)
 
 
-def read_inline(text: str) -> Computation:
+def read_inline(text: str, sheets: Sheets = NO_SHEETS) -> Computation:
     """
-    What stands between double brackets: relation, values, `as` unit, and how many figures if not 3.
+    What stands between double brackets: relation, values, `as` unit, and how many figures if not 3. A value may be a
+    specimen's, `D=T-1 main_jet`.
 
     Raises `UseError` saying what is wrong.
 
@@ -141,13 +192,14 @@ def read_inline(text: str) -> Computation:
         example = "[[open_area D=0.095 in, d=0.067 in as mm^2 to 3 figures]]"
         raise UseError(f"`{short(text)}` is not a number to compute; write it as {example}")
     pairs = (pair.partition("=") for pair in found["values"].split(","))
-    values = _values((name.strip(), value.strip()) for name, _, value in pairs)
+    values = _values(((name.strip(), value.strip()) for name, _, value in pairs), sheets)
     return Computation(found["name"], values, unit(found["unit"]), int(found["figures"] or 3))
 
 
-def read_worked(fence: Fence) -> Computation:
+def read_worked(fence: Fence, sheets: Sheets = NO_SHEETS) -> Computation:
     """
     A `worked` block: `relation: NAME`, a line `SYMBOL: quantity` for each symbol, `unit: UNIT`, and if wanted `figures: 4`.
+    A quantity may be a specimen's, `D: T-1 main_jet`.
 
     Raises `UseError` saying what is wrong.
 
@@ -163,7 +215,12 @@ def read_worked(fence: Fence) -> Computation:
     if not 1 <= figures <= 9:
         raise UseError(f"{figures} significant figures; write 1 to 9")
     relation, measure = pairs.pop("relation"), unit(pairs.pop("unit"))
-    return Computation(relation, _values(pairs.items()), measure, figures)
+    return Computation(relation, _values(pairs.items(), sheets), measure, figures)
+
+
+def read_curves(fence: Fence, sheets: Sheets) -> AskedCurves:
+    """A `curves` block: `specimen: T-1`, `faults: …, …`, if wanted `altitude: 4000 ft`, `caption: …`. Raises `UseError`."""
+    return asked_curves(fence, read_pairs(fence), sheets)
 
 
 def read_pairs(fence: Fence) -> dict[str, str]:
@@ -184,12 +241,15 @@ def read_pairs(fence: Fence) -> dict[str, str]:
     return pairs
 
 
-def _values(pairs: Iterable[tuple[str, str]]) -> dict[str, Quantity]:
+def _values(pairs: Iterable[tuple[str, str]], sheets: Sheets) -> dict[str, Quantity]:
     values: dict[str, Quantity] = {}
     for name, value in pairs:
         if not _SYMBOL.fullmatch(name):
             raise UseError(f"`{short(name)}` is not a symbol; write `D=0.095 in`, parted by commas")
         if name in values:
             raise UseError(f"`{name}` is given twice; keep one of the two")
-        values[name] = fields.read_size(value)
+        following = re.search(r"\s([A-Za-z]\w*)\s*=", value)
+        if following:
+            raise UseError(f"a comma is missing before `{following[1]}=`; part the quantities by commas")
+        values[name] = reference_quantity(value, sheets) if names_specimen(value) else fields.read_size(value)
     return values

@@ -198,6 +198,15 @@ class Inline:
 
 
 @dataclass(frozen=True, slots=True)
+class Link:
+    """Where a link or a picture of a lesson leads, as written, and its line."""
+
+    target: str
+    line: int
+    picture: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Lesson:
     """A lesson, or a page beside the lessons (without a circuit): its head, its Markdown, and what of it is ours to check."""
 
@@ -209,6 +218,8 @@ class Lesson:
     anchors: Mapping[str, int]
     fences: tuple[Fence, ...]
     inlines: tuple[Inline, ...]
+    links: tuple[Link, ...]
+    headings: frozenset[str]
     body: str
     body_line: int
 

@@ -116,9 +116,10 @@ def shaped(node: Node, shape: Shape, report: Report, path: str = "") -> Node | N
 
     >>> report = Report("pump.yaml", [])
     >>> bore = Record("a bore", {"from": Field(Word("a size", "bad-size"), "the least", needed=True)})
-    >>> shaped(Fields({"form": Scalar("1 in", 2)}, {"form": 2}, 2), bore, report)
+    >>> shaped(Fields({"fall": Scalar("1 in", 2)}, {"fall": 2}, 2), bore, report)
     >>> for finding in report.findings: print(finding)
-    pump.yaml:2: `form` is not a field of a bore; did you mean `from`? [unknown-field]
+    pump.yaml:2: `fall` is not a field of a bore; the fields are from [unknown-field]
+    pump.yaml:2: `from` is missing from a bore; write it: the least [missing-field]
     """
     if isinstance(shape, Word):
         return _word(node, shape, report, path)
@@ -201,6 +202,13 @@ def _named(node: Node, shape: Named, report: Report, path: str) -> Node | None:
 
 
 def _record(node: Node, shape: Record, report: Report, path: str) -> Node | None:
+    found = fitting(node, shape, report, path)
+    whole = found is not None and all(name in found.nodes for name in _belonging(node, shape)[0])
+    return found if whole else None
+
+
+def fitting(node: Node, shape: Record, report: Report, path: str) -> Fields | None:
+    """Those fields of a record that have their shapes, also where others are missing; every fault is reported as by `shaped`."""
     if not isinstance(node, Fields):
         _wrong(node, shape.called, f"write its fields: {', '.join(shape.fields)}", report, path)
         return None
@@ -221,15 +229,13 @@ def _record(node: Node, shape: Record, report: Report, path: str) -> Node | None
         if name not in node.nodes and name not in mistaken:
             message = f"`{name}` is missing from {shape.called}"
             report.note(node.line, "missing-field", message, f"write it: {shape.fields[name].says}", path)
-    whole = all(name in kept for name in needed)
-    lines = {**dict.fromkeys(kept, node.line), **{name: below.line for name, below in kept.items()}, **node.lines}
-    return Fields(kept, lines, node.line) if whole else None
+    return Fields(kept, {name: below.line for name, below in kept.items()} | dict(node.lines), node.line)
 
 
-def _belonging(node: Fields, shape: Record) -> tuple[list[str], list[str]]:
+def _belonging(node: Node, shape: Record) -> tuple[list[str], list[str]]:
     """The names of the fields needed and allowed here, in the record's own order."""
     needed = [name for name, entry in shape.fields.items() if entry.needed]
-    decides = node.nodes.get(shape.by)
+    decides = node.nodes.get(shape.by) if isinstance(node, Fields) else None
     word = decides.text if isinstance(decides, Scalar) else ""
     case = word if word in shape.cases else nearest(word, shape.cases)
     if not case:
@@ -254,9 +260,9 @@ def _unknown(name: str, node: Fields, shape: Record, allowed: list[str], report:
     home = _home(name, shape, allowed)
     below = node.nodes[name]
     if " " in name and isinstance(below, Scalar) and not below.text:
-        mend = "inside { } text that holds a comma needs quotes"
+        near, mend = "", "inside { } text that holds a comma needs quotes"
     elif ")" in name and isinstance(below, Scalar) and not below.text:
-        mend = "an expression with a comma inside { } needs quotes"
+        near, mend = "", "an expression with a comma inside { } needs quotes"
     elif near:
         mend = f"did you mean `{near}`?"
     elif home:

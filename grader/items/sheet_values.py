@@ -47,6 +47,8 @@ COMPUTED: Mapping[str, tuple[str, str]] = MappingProxyType(
 
 HIGHEST = 4500.0
 """No altitude above it is asked for. [m]"""
+MOST_CURVES = 7
+"""So many lines, each with a mark of its own, are told apart."""
 _DRILL = "#"
 _REFERENCE = re.compile(
     r"(?P<specimen>[A-Z][A-Za-z0-9]{0,7}-[1-9][0-9]{0,3})\s+(?P<what>\S.*?)(?:\s+with\s+(?P<fault>\S+))?"
@@ -227,13 +229,14 @@ def reference_quantity(text: str, sheets: Sheets) -> Quantity:
 
 
 def reference_printed(text: str, sheets: Sheets) -> str:
-    """What a lesson asks of a specimen as it is printed there: as on the sheet, or in the unit that it names. Raises `UseError`."""
+    """What a lesson asks of a specimen, as printed: as it stands on the sheet, or in the unit named. Raises `UseError`."""
     name, asked, measure = reference(text)
     found, printed = quantity(sheet_named(name, sheets), asked)
     if measure is None:
         return printed
     if measure.dimension != found.unit.dimension:
-        raise NotThere("dimension", "value", f"{asked.value} does not come in {measure.name}; write it in {found.unit.name}")
+        what = f"{asked.value} does not come in {measure.name}"
+        raise NotThere("dimension", "value", f"{what}; leave out `as {measure.name}`, or write a unit of its kind")
     return show(found.si, measure, asked.figures)
 
 
@@ -260,5 +263,9 @@ def asked_curves(fence: Fence, pairs: Mapping[str, str], sheets: Sheets) -> Aske
     faults = tuple(fault_of(specimen, name) for name in names)
     if len({fault.name for fault in faults}) < len(faults):
         raise NotThere("repeated-value", "faults", "a fault stands twice in the block; keep one of the two")
+    if len(faults) > MOST_CURVES:
+        raise NotThere(
+            "wrong-count", "faults", f"{len(faults)} faults in one picture; write {MOST_CURVES} at most, and a second block"
+        )
     altitude = read_altitude(pairs["altitude"]) if "altitude" in pairs else 0.0
     return AskedCurves(specimen, faults, altitude, pairs.get("caption", ""))

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from grader.base.errors import UseError
 from grader.base.quantities import Quantity, Unit, show, unit
@@ -64,7 +65,13 @@ def places(text: str) -> list[Place]:
     return [piece for piece in pieces(text) if isinstance(piece, Place)]
 
 
-def filled(text: str, givens: Mapping[str, Quantity], values: Mapping[str, float], units: Mapping[str, Unit]) -> str:
+def filled(
+    text: str,
+    givens: Mapping[str, Quantity],
+    values: Mapping[str, float],
+    units: Mapping[str, Unit],
+    words: Mapping[str, str] = MappingProxyType({}),
+) -> str:
     """
     The text with its numbers put in.
 
@@ -78,6 +85,8 @@ def filled(text: str, givens: Mapping[str, Quantity], values: Mapping[str, float
         Everything that can be computed with, in SI.
     units : mapping of str to Unit
         The unit of values that have one of their own.
+    words : mapping of str to str
+        What is printed as it stands: a drill with its number, the name of a specimen.
 
     Raises
     ------
@@ -91,13 +100,14 @@ def filled(text: str, givens: Mapping[str, Quantity], values: Mapping[str, float
     >>> filled("A jet of {jet_bore}, {jet_bore:mm:3}.", {"jet_bore": bore}, {"jet_bore": bore.si}, {}).replace("\\u202f", " ")
     'A jet of 0.095 in, 2.41 mm.'
     """
-    return "".join(piece if isinstance(piece, str) else _number(piece, givens, values, units) for piece in pieces(text))
+    put = {name: quantity.shown for name, quantity in givens.items()} | dict(words)
+    return "".join(piece if isinstance(piece, str) else _number(piece, put, values, units) for piece in pieces(text))
 
 
-def _number(place: Place, givens: Mapping[str, Quantity], values: Mapping[str, float], units: Mapping[str, Unit]) -> str:
+def _number(place: Place, put: Mapping[str, str], values: Mapping[str, float], units: Mapping[str, Unit]) -> str:
     measure = place.unit or units.get(place.name)
-    if place.unit is None and place.name in givens:
-        return givens[place.name].shown
+    if place.unit is None and place.name in put:
+        return put[place.name]
     if place.name not in values:
         raise UseError(f"`{{{place.name}}}` is not known here; name what is given or let")
     if measure is None:

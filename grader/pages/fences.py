@@ -17,6 +17,7 @@ from grader.base.quantities import show
 from grader.items.figures import for_page
 from grader.items.lesson_file import Computation, read_inline, read_pairs, read_worked
 from grader.items.model import Fence
+from grader.items.sheet_values import NO_SHEETS, Sheets, names_specimen, reference_printed
 from grader.pages.formulas import typeset_formula, wide
 from grader.pages.lessons import Fault, Page
 from grader.pages.sample import conditions, steps_html
@@ -64,10 +65,10 @@ def relation_html(fence: Fence, relations: Mapping[str, Relation]) -> str:
     )
 
 
-def worked_html(fence: Fence, relations: Mapping[str, Relation]) -> str:
+def worked_html(fence: Fence, relations: Mapping[str, Relation], sheets: Sheets = NO_SHEETS) -> str:
     """A `worked` block: what is given, the formula, the numbers put in, the result, computed now."""
     try:
-        asked = read_worked(fence)
+        asked = read_worked(fence, sheets)
     except UseError as error:
         raise Fault.of("wrong-block", error, "write it as `SYMBOL: quantity`, one a line") from error
     relation = check_computation(asked, relations)
@@ -86,10 +87,15 @@ def worked_html(fence: Fence, relations: Mapping[str, Relation]) -> str:
     )
 
 
-def inline_number(text: str, relations: Mapping[str, Relation]) -> str:
-    """What stands between double brackets, computed: ``open_area D=0.095 in, d=0.067 in as mm^2 to 3 figures``."""
+def inline_number(text: str, relations: Mapping[str, Relation], sheets: Sheets = NO_SHEETS) -> str:
+    """What stands between double brackets, computed: ``open_area D=0.095 in, d=0.067 in as mm^2 to 3 figures``.
+
+    Or taken from a specimen: ``T-1 main_jet``, ``T-1 cruise air_fuel with rod-stuck-up``.
+    """
     try:
-        asked = read_inline(text.strip())
+        if names_specimen(text.strip()):
+            return reference_printed(text.strip(), sheets)
+        asked = read_inline(text.strip(), sheets)
     except UseError as error:
         raise Fault.of("wrong-inline", error, "write `[[RELATION SYMBOL=quantity as UNIT]]`") from error
     relation = check_computation(asked, relations)

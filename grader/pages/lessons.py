@@ -1,7 +1,7 @@
 """
 A lesson's Markdown, with what is ours in it taken out and set as HTML.
 
-Ours are five blocks (`relation`, `worked`, `figure`, `practice`, `formulas`) between fences, and numbers in running text between
+Ours are six blocks (`relation`, `worked`, `figure`, `practice`, `formulas`, `curves`) between fences, and numbers in running text between
 double square brackets. Everything wrong is collected with its line; where something is wrong, nothing is set.
 """
 

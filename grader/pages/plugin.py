@@ -30,6 +30,7 @@ from grader.items.model import Fence, Item
 from grader.marking.browser import script as marker_script
 from grader.marking.key import AnyQuestion
 from grader.pages import fences, packs
+from grader.pages.curves import curves_html, curves_style
 from grader.pages.formulas import formulas_html
 from grader.pages.lessons import Fault, Page, put_blocks, set_page
 from grader.pages.sample import sample_html
@@ -83,7 +84,7 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
             config.site_name = self.course.title or "Course"
         config.copyright = config.copyright or escape(self.course.about.notice)  # the course's cautions, below every page
         config.theme.static_templates -= {"404.html", "sitemap.xml"}  # neither works in a folder without an address
-        config.extra_css = [f"{ASSETS}/course.css", f"{ASSETS}/figures.css", *config.extra_css]
+        config.extra_css = [f"{ASSETS}/course.css", f"{ASSETS}/figures.css", f"{ASSETS}/curves.css", *config.extra_css]
         config.extra_javascript.append(f"{ASSETS}/page.js")
         return config
 
@@ -105,6 +106,7 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         for name in OURS:
             found[f"{ASSETS}/{name}"] = package_files("grader.pages").joinpath("assets", name).read_bytes()
         found[f"{ASSETS}/figures.css"] = package_files("grader.items").joinpath("figures.css").read_bytes()
+        found[f"{ASSETS}/curves.css"] = curves_style()
         found[f"{ASSETS}/marker.js"] = marker_script()
         for circuit, items in self._by_circuit().items():
             found[f"packs/{circuit}.js"] = packs.pack_script(circuit, [self.drawn[item.id] for item in items])
@@ -140,7 +142,7 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         ours = Page(f"lessons/{page.file.src_uri}", f"p{len(self.pages)}")
         self.pages[page.file.src_uri] = ours
         text = set_page(
-            markdown, first, ours, self._set_block, lambda inside: fences.inline_number(inside, self.course.relations)
+            markdown, first, ours, self._set_block, lambda inside: fences.inline_number(inside, self.course.relations, self.course.specimens)
         )
         self.findings.extend(ours.findings)
         return text
@@ -149,11 +151,13 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         if fence.word == "relation":
             return fences.relation_html(fence, self.course.relations)
         if fence.word == "worked":
-            return fences.worked_html(fence, self.course.relations)
+            return fences.worked_html(fence, self.course.relations, self.course.specimens)
         if fence.word == "figure":
             return fences.figure_block(fence, page, self.course.figures)
         if fence.word == "formulas":
             return formulas_html(fence)
+        if fence.word == "curves":
+            return curves_html(fence, page, self.course.specimens)
         return self._practice(fence, page)
 
     def _practice(self, fence: Fence, page: Page) -> str:

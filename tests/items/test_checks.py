@@ -29,6 +29,7 @@ def test_a_sound_course_is_counted(toy: Course) -> None:
         "blueprints": 1,
         "warnings": 0,
         "errors": 0,
+        "waiting": 0,
     }
 
 

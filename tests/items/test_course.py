@@ -38,14 +38,21 @@ def test_practice_is_read_without_opening_the_examination(copy: Path, toy_relati
     assert len(course.practice) == 4
 
 
-def test_the_banks_digest_changes_with_any_question_and_with_nothing_else(
+def test_the_banks_digest_changes_with_what_papers_are_drawn_from_and_with_nothing_else(
     copy: Path, toy_relations: Mapping[str, Relation]
 ) -> None:
-    before = load_course(copy, toy_relations).bank_digest
-    (copy / "lessons/tank.md").write_text((copy / "lessons/tank.md").read_text() + "\nMore.\n")
-    assert load_course(copy, toy_relations).bank_digest == before
-    (copy / "questions/exam/hose.yaml").write_text((copy / "questions/exam/hose.yaml").read_text() + "\n")
-    assert load_course(copy, toy_relations).bank_digest != before
+    before = load_course(copy, toy_relations)
+    for name in ("lessons/tank.md", "questions/practice/hose.yaml"):
+        (copy / name).write_text((copy / name).read_text() + "\n# More\n")
+    assert load_course(copy, toy_relations).bank_digest == before.bank_digest
+    assert [name for name in before.digests if "/exam/" in name] == ["questions/exam/hose.yaml", "questions/exam/tank.yaml"]
+    for name in before.digests:
+        text = (copy / name).read_text()
+        (copy / name).write_text(text + "\n")
+        after = load_course(copy, toy_relations)
+        assert after.bank_digest != before.bank_digest
+        assert [one for one in after.digests if after.digests[one] != before.digests[one]] == [name]
+        (copy / name).write_text(text)
 
 
 def test_what_a_draw_may_take(toy_folder: Path, toy_relations: Mapping[str, Relation]) -> None:

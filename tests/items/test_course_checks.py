@@ -180,3 +180,36 @@ def test_findings_are_values_that_json_can_carry(copy: Path, toy_relations: Mapp
     with pytest.raises(FindingsError):
         raise FindingsError(checked.findings)
     assert all(isinstance(finding, Finding) and finding.as_json()["file"] for finding in checked.findings)
+
+
+def test_what_cannot_be_read_comes_first_and_hides_behind_nothing(copy: Path, toy_relations: Mapping[str, Relation]) -> None:
+    for file, old, new in (("questions/exam/hose.yaml", "stem: ", "stem: Think: "), (TANK, "stem: ", "stem: Think: ")):
+        path = copy / file
+        path.write_text(path.read_text("utf-8").replace(old, new, 1), "utf-8")
+    checked = check_course(load_course(copy, toy_relations), 5)
+    assert [(finding.file, finding.code) for finding in checked.findings] == [
+        ("questions/exam/hose.yaml", "not-yaml"),
+        (TANK, "not-yaml"),
+    ]
+    assert set(checked.waiting) == {"questions/exam/hose.yaml", TANK}
+    assert checked.counts["waiting"] == sum(checked.waiting.values()) > 2
+
+
+def test_a_lesson_that_cannot_be_read_makes_no_objective_unknown(copy: Path, toy_relations: Mapping[str, Relation]) -> None:
+    path = copy / LESSON
+    path.write_text(path.read_text("utf-8").replace("title: ", "title: The tank: ", 1), "utf-8")
+    checked = check_course(load_course(copy, toy_relations), 5)
+    assert [(finding.file, finding.code) for finding in checked.findings] == [(LESSON, "not-yaml")]
+    assert set(checked.waiting) == {LESSON}
+
+
+def test_items_of_one_draw_that_differ_in_points_are_named(told: Spoil) -> None:
+    bank = "questions/exam/tank.yaml"
+    lines = told(bank, "  kind: numeric", "  points: 3\n  kind: numeric")
+    (line,) = (line for line in lines if "[unequal-points]" in line)
+    assert "is worth 3, others of this draw 1; write `points: 1`" in line or "is worth 1, others of this draw 3" in line
+
+
+def test_an_id_of_an_item_that_cannot_be_read_is_still_taken(told: Spoil) -> None:
+    lines = told(TANK, "id: tank-which-measure", "id: tank-volume\n  colour: red\n  points: -1")
+    assert any("the id `tank-volume` stands already in questions/practice/tank.yaml:" in line for line in lines)

@@ -87,3 +87,41 @@ def test_what_can_be_is_not_told(toy: Course) -> None:
 
 def test_a_block_of_formulas_needs_no_more_than_its_word(toy: Course) -> None:
     assert told("```formulas\n```\n\n```formulas\ncircuit: power\n```", toy) == []
+
+
+@pytest.mark.parametrize(
+    ("body", "finding"),
+    [
+        ("[see](hoses.md)", "8: the link `hoses.md` leads nowhere; name a page or a file that stands in lessons [broken-link]"),
+        ("see [the words\nabove](hoses.md)", "9: the link `hoses.md` leads nowhere"),
+        ("[see](#nowhere)", "8: the link `#nowhere` leads nowhere; name an anchor that lessons/tank.md has [broken-link]"),
+        ("[see](hose.md#hose.9)", "8: the link `hose.md#hose.9` leads nowhere; did you mean `#hose.1`? [broken-link]"),
+        ("![a tank](tank.png)", "8: the picture `tank.png` leads nowhere"),
+        ("![a tank](figures/tank.svg)", "8: `figures/tank.svg` is a figure of the course; write a block `figure`"),
+        ("[see](/etc/passwd)", "8: the link `/etc/passwd` leads nowhere"),
+        ("[see](../questions/course.yaml)", "8: the link `../questions/course.yaml` leads nowhere"),
+        ("```work\nx: 1\n```", "8: `work` is no block of a lesson; did you mean `worked`? [unknown-block]"),
+        (
+            "[[cylinder_volume D=1 m, h=1 m as L",
+            "8: `[[` is never closed on this line; write `]]` behind the number, all on one line [open-inline]",
+        ),
+        ("[[cylinder_volume D=1 m h=1 m as L]]", "8: a comma is missing before `h=`; part the quantities by commas [bad-block]"),
+    ],
+)
+def test_what_leads_nowhere_or_would_be_printed_raw_is_found(body: str, finding: str, toy: Course) -> None:
+    (line,) = told(body, toy)
+    assert line.startswith(finding)
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        "[see](hose.md), [here](#tank.1), [there](hose.md#hose.1), [words](#the-next-thing)\n\n## The next: thing!\n\n## A {#tank.1}",
+        "[far](https://example.org/x#y), [mail](mailto:a@b.example), [[cylinder_volume D=1 m, h=1 m as L]]",
+        "`[see](hoses.md)` and `[[` and a [mixed practice](practice.md)",
+        "```python\nx[[1]\n```\n\n~~~\n[see](hoses.md)\n~~~",
+        '<a id="own"></a>[see](#own)',
+    ],
+)
+def test_links_that_lead_somewhere_and_code_are_left_alone(body: str, toy: Course) -> None:
+    assert told(body, toy) == []

@@ -17,7 +17,7 @@ from grader.relations.relation import Relation
 @pytest.mark.parametrize(
     ("text", "line"),
     [
-        ("obective: x", "1: `obective` is not a field of an item; did you mean `objective`? [unknown-field]"),
+        ("obective: x.1", "1: `obective` is not a field of an item; did you mean `objective`? [unknown-field]"),
         ("within: 2 %", "1: `within` is not a field of an item; it belongs in `answer` [unknown-field]"),
         (
             "kind: numerc",

@@ -16,7 +16,7 @@ from grader.base.findings import Finding
 from grader.circuits.carburetor import points_of, solve
 from grader.circuits.specimens import Specimen, entries
 from grader.items.schema import schemas
-from grader.items.specimen_file import load_specimen, load_specimens, read_specimen, specimen_names
+from grader.items.specimen_file import load_specimen, read_sheet, specimen_names
 
 ROOT = Path(__file__).parents[2]
 GOOD = (ROOT / "questions" / "specimens" / "T-1.yaml").read_text("utf-8")
@@ -24,7 +24,7 @@ GOOD = (ROOT / "questions" / "specimens" / "T-1.yaml").read_text("utf-8")
 
 def read(text: str) -> tuple[Specimen | None, list[str]]:
     findings: list[Finding] = []
-    found = read_specimen("T-1.yaml", text.encode(), findings)
+    found = read_sheet("T-1.yaml", text.encode(), findings)
     return found, [str(finding).removeprefix("T-1.yaml:").replace("\u202f", " ") for finding in findings]
 
 
@@ -163,5 +163,5 @@ def test_the_schema_accepts_the_courses_sheets_and_refuses_what_the_loader_refus
 @given(data=st.binary(max_size=200), at=st.integers(0, 3000))
 def test_whatever_bytes_are_read_nothing_but_findings_comes_of_it(data: bytes, at: int) -> None:
     findings: list[Finding] = []
-    found = read_specimen("x.yaml", GOOD.encode()[:at] + data + GOOD.encode()[at:], findings)
+    found = read_sheet("x.yaml", GOOD.encode()[:at] + data + GOOD.encode()[at:], findings)
     assert found is not None or findings
