@@ -118,9 +118,7 @@ def page_chart(name: str, mark: str, found: Sequence[Curve], stoichiometric: flo
 
 
 class _Chart:
-    def __init__(
-        self, found: Sequence[Curve], stoichiometric: float, sea_level: Curve | None, layout: Layout = SHEET
-    ) -> None:
+    def __init__(self, found: Sequence[Curve], stoichiometric: float, sea_level: Curve | None, layout: Layout = SHEET) -> None:
         self.layout = layout
         self.healthy, self.faults, self.even, self.sea_level = found[0], tuple(found[1:]), stoichiometric, sea_level
         numbers = [r.air_fuel for curve in found for r in curve.readings if math.isfinite(r.air_fuel)] or [14.0]
@@ -237,7 +235,9 @@ class _Chart:
             under = " ".join(f"{x:.1f},{self.y(mixture * (1 - BAND)):.1f}" for x, mixture in reversed(solved))
             self.put(f'<polygon class="band" points="{over} {under}"/>')
         y = self.y(self.even)
-        self.put(f'<line class="even" x1="{self.layout.left:g}" x2="{self.width - self.layout.right:g}" y1="{y:.1f}" y2="{y:.1f}"/>')
+        self.put(
+            f'<line class="even" x1="{self.layout.left:g}" x2="{self.width - self.layout.right:g}" y1="{y:.1f}" y2="{y:.1f}"/>'
+        )
         if self.sea_level is not None:
             self._line(self.sea_level, "line thin", "1 4")
         self._line(self.healthy, "line well", "")

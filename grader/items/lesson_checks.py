@@ -20,7 +20,6 @@ from grader.items.shapes import nearest
 from grader.items.sheet_values import NotThere, names_specimen, reference_printed
 from grader.items.yamlfile import short
 
-
 # Pages that the site adds by itself.
 GENERATED = frozenset({"lessons/practice.md"})
 _ELSEWHERE = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:|//")

@@ -80,7 +80,7 @@ def sheet_named(name: str, sheets: Sheets) -> Sheet:
     if name in sheets:
         return sheets[name]
     message = f"`{short(name, 40)}` is not a specimen of this course, or its sheet cannot be read"
-    raise NotThere("unknown-specimen", "specimen", f"{message}; {_meant(name, sheets)}")
+    raise NotThere("unknown-specimen", "specimen", f"{message}; there are {', '.join(sheets) or 'none'}")
 
 
 def _meant(name: str, names: Iterable[str]) -> str:
@@ -128,7 +128,8 @@ def _printed(sheet: Sheet, name: str) -> tuple[Quantity, str]:
 def _computed(sheet: Sheet, asked: Asked) -> Quantity:
     if asked.value not in COMPUTED:
         message = f"`{short(asked.value, 40)}` is not computed at an operating point"
-        raise NotThere("unknown-value", "value", f"{message}; {_meant(asked.value, COMPUTED)}")
+        mend = "take the point out" if asked.value in sheet.written else _meant(asked.value, COMPUTED)
+        raise NotThere("unknown-value", "value", f"{message}; {mend}")
     readings = _readings(sheet.specimen, asked.fault, asked.altitude)
     points = {reading.point: reading for reading in readings}
     if asked.point not in points:

@@ -1,8 +1,8 @@
 """
 A lesson's Markdown, with what is ours in it taken out and set as HTML.
 
-Ours are six blocks (`relation`, `worked`, `figure`, `practice`, `formulas`, `curves`) between fences, and numbers in running text between
-double square brackets. Everything wrong is collected with its line; where something is wrong, nothing is set.
+Ours are six blocks (`relation`, `worked`, `figure`, `practice`, `formulas`, `curves`) between fences, and numbers in running text
+between double square brackets. Everything wrong is collected with its line; where something is wrong, nothing is set.
 """
 
 from __future__ import annotations

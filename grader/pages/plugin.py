@@ -33,6 +33,7 @@ from grader.pages import fences, packs
 from grader.pages.curves import curves_html, curves_style
 from grader.pages.formulas import formulas_html
 from grader.pages.lessons import Fault, Page, put_blocks, set_page
+from grader.pages.names import unbroken, unbroken_text
 from grader.pages.sample import sample_html
 
 ASSETS = "assets/course"
@@ -109,7 +110,8 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         found[f"{ASSETS}/curves.css"] = curves_style()
         found[f"{ASSETS}/marker.js"] = marker_script()
         for circuit, items in self._by_circuit().items():
-            found[f"packs/{circuit}.js"] = packs.pack_script(circuit, [self.drawn[item.id] for item in items])
+            pack = packs.pack_script(circuit, [self.drawn[item.id] for item in items])
+            found[f"packs/{circuit}.js"] = unbroken_text(pack, self.course.specimens)
         return found
 
     def _by_circuit(self) -> dict[str, list[Item]]:
@@ -142,7 +144,11 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         ours = Page(f"lessons/{page.file.src_uri}", f"p{len(self.pages)}")
         self.pages[page.file.src_uri] = ours
         text = set_page(
-            markdown, first, ours, self._set_block, lambda inside: fences.inline_number(inside, self.course.relations, self.course.specimens)
+            markdown,
+            first,
+            ours,
+            self._set_block,
+            lambda inside: fences.inline_number(inside, self.course.relations, self.course.specimens),
         )
         self.findings.extend(ours.findings)
         return text
@@ -184,7 +190,7 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
     def on_page_content(self, html: str, page: SitePage, config: MkDocsConfig, files: Files) -> str:  # noqa: ARG002
         """Put our blocks back in, with the aims of the lesson on top and, where there is practice, its scripts below."""
         ours = self.pages[page.file.src_uri]
-        text = put_blocks(_with_wide_tables(html), ours)
+        text = unbroken(put_blocks(_with_wide_tables(html), ours), self.course.specimens)
         up = "../" * page.file.dest_uri.count("/")
         scripts = (
             [f"{ASSETS}/marker.js", f"{ASSETS}/practice.js", *(f"packs/{name}.js" for name in ours.packs)] if ours.packs else []

@@ -24,10 +24,14 @@ from grader.marking.key import (
 
 _ROW = re.compile(r"<math[^>]*><mrow>(?P<row>.*)</mrow></math>", re.DOTALL)
 _AND = re.compile(r"<mtext>\s*and\s*</mtext>")
+_TAG = re.compile(r"<[^>]*>")
 _PLAIN_ROW = re.compile(r"<mrow>(?P<row>.*)</mrow>", re.DOTALL)
 _INFIX = re.compile(r'<mo form="infix">(.+)</mo>')
 _RELATIONS = frozenset({"=", "≠", "≤", "≥", "&lt;", "&gt;"})
 _TOKEN = re.compile(r"<[^>]*>|[^<]+")
+
+LONGEST_PIECE = 40
+"""Letters and signs of a part of a formula that cannot be broken, past which it would be too wide for a phone."""
 
 Asked = AnyQuestion | NumericPart | ChoicePart
 
@@ -110,8 +114,13 @@ def _elements(row: str) -> Iterator[str]:
             found = ""
 
 
+def _long(piece: str) -> str:
+    """The class that sets what cannot be broken smaller on a phone."""
+    return ' class="formula-long"' if len(_TAG.sub("", piece)) > LONGEST_PIECE else ""
+
+
 def _side(pieces: list[str]) -> str:
-    text = "<wbr>".join(f"<math><mrow>{piece}</mrow></math>" for piece in pieces)
+    text = "<wbr>".join(f"<math{_long(piece)}><mrow>{piece}</mrow></math>" for piece in pieces)
     return text if len(pieces) == 1 else f'<span class="course-side">{text}</span>'
 
 

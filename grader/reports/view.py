@@ -9,6 +9,7 @@ from typing import Any
 
 from grader.base.quantities import NO_BREAK
 from grader.marking.key import Key, read_key
+from grader.register.asides import open_asides
 from grader.register.records import Aside, Decision, Mark, Marking, Paper, Sitting
 from grader.register.store import Register
 
@@ -76,11 +77,12 @@ class Sat:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """A sitting with all its candidates in the order of the roster, and the files that were set aside."""
+    """A sitting with all its candidates in the order of the roster, what was set aside and is still open, and what is settled."""
 
     sitting: Sitting
     candidates: tuple[Sat, ...]
     asides: tuple[Aside, ...]
+    settled: tuple[Aside, ...] = ()
 
     @property
     def marked(self) -> tuple[Sat, ...]:
@@ -107,4 +109,5 @@ def look_at(register: Register, sitting: str, person: str, when: str) -> View:
         Sat(paper, read_key(keys[paper.code]), markings.get(paper.code), decisions.get(paper.candidate))
         for paper in register.papers(sitting)
     )
-    return View(held, candidates, register.asides(sitting))
+    still = open_asides(register, sitting)
+    return View(held, candidates, still, tuple(aside for aside in register.asides(sitting) if aside not in still))

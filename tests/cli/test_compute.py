@@ -107,7 +107,7 @@ def test_a_unit_may_be_spelt_as_people_spell_it() -> None:
 def test_an_unknown_unit_is_named() -> None:
     done = grader("compute", "disc_area", "D=2 furlong")
     assert done.returncode == 2
-    assert done.stderr.startswith("grader: D: `furlong` is not a unit known here; the units are 1, %")
+    assert done.stderr.startswith("grader: D: `furlong` is not a unit known here; write one such as mm, in, mm^2")
 
 
 def test_help_has_an_example() -> None:

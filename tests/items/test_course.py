@@ -136,3 +136,34 @@ def spoilt(data: bytes, chance: random.Random) -> bytes:
             word = chance.randrange(len(words))
             words[word] = chance.choice([b"", b"9" * 400, b"1e999", b"0", b"-1", b"1/0", b"nan", b"bore**9**9", b"x" * 5000])
             return b" ".join(words)
+
+
+SHEET = Path(__file__).parents[2] / "questions" / "specimens" / "T-1.yaml"
+
+
+def test_specimens_are_read_with_the_course_and_belong_to_what_papers_are_drawn_from(
+    copy: Path, toy_relations: Mapping[str, Relation]
+) -> None:
+    before = load_course(copy, toy_relations)
+    assert dict(before.specimens) == {}
+    (copy / "questions/specimens").mkdir()
+    (copy / "questions/specimens/T-1.yaml").write_text(SHEET.read_text())
+    after = load_course(copy, toy_relations)
+    assert (list(after.specimens), after.findings) == (["T-1"], ())
+    assert list(load_practice(copy, toy_relations).specimens) == ["T-1"]
+    assert "questions/specimens/T-1.yaml" in after.digests
+    (copy / "questions/specimens/T-1.yaml").write_text(SHEET.read_text().replace("main_jet: 0.093 in", "main_jet: 0.094 in"))
+    assert len({before.bank_digest, after.bank_digest, load_course(copy, toy_relations).bank_digest}) == 3
+
+
+def test_a_bad_sheet_is_reported_by_line_and_the_others_are_read(copy: Path, toy_relations: Mapping[str, Relation]) -> None:
+    text = SHEET.read_text()
+    (copy / "questions/specimens").mkdir()
+    (copy / "questions/specimens/T-1.yaml").write_text(text)
+    (copy / "questions/specimens/T-5.yaml").write_text(text.replace("id: T-1", "id: T-5").replace("0.093 in", "-0.093 in"))
+    (copy / "questions/specimens/T-6.yaml").write_text(text)
+    course = load_course(copy, toy_relations)
+    assert list(course.specimens) == ["T-1"]
+    line = next(number for number, row in enumerate(text.split("\n"), 1) if "main_jet:" in row)
+    told = {(f.file, f.line, f.code) for f in course.findings}
+    assert told == {("questions/specimens/T-5.yaml", line, "bad-value"), ("questions/specimens/T-6.yaml", 3, "wrong-id")}

@@ -140,6 +140,8 @@ HAND: dict[str, By] = {
     "float-supply-case": lambda g: (lambda loss: [loss, g["bowl_store"] * g["fuel_density"] / loss])(
         g["engine_takes"] - g["collected"] * g["fuel_density"] / g["test_time"]
     ),
+    "float-bench-pressure": lambda g: [g["transition_sheet"] / g["transition_reading"] - 1],
+    "float-bench-starved-case": lambda g: [g["full_air"] / g["full_reading"], g["full_sheet"] / g["full_reading"]],
 }
 
 

@@ -34,9 +34,28 @@ def test_each_kind_can_be_read_with_its_answer(name: str, wanted: list[str]) -> 
     assert html.count("<details>") == html.count("</details>") > 0
 
 
-def test_an_equation_breaks_only_at_the_equals_signs_of_its_top() -> None:
-    nested = "<math><mrow><mi>A</mi><mo>=</mo><mfrac><mrow><mi>a</mi><mo>=</mo><mi>b</mi></mrow><mi>c</mi></mfrac></mrow></math>"
+def sign(which: str) -> str:
+    return f'<mo form="infix">{which}</mo>'
+
+
+def test_an_equation_breaks_at_the_equals_signs_of_its_top_and_at_no_other() -> None:
+    nested = (
+        f"<math><mrow><mi>A</mi>{sign('=')}<mfrac><mrow><mi>a</mi>{sign('=')}<mi>b</mi></mrow><mi>c</mi></mfrac></mrow></math>"
+    )
     assert breakable(nested).count("<wbr>") == 1
+
+
+def test_a_side_breaks_at_signs_outside_brackets_fractions_and_roots() -> None:
+    bracket = f"<mrow><mo>(</mo><mrow><mi>a</mi>{sign('−')}<mi>b</mi></mrow><mo>)</mo></mrow>"
+    product = f"<mrow><mn>2</mn>{sign('×')}{bracket}</mrow>"
+    html = breakable(f"<math><mrow><mi>L</mi>{sign('=')}<mrow>{product}{sign('+')}<mi>c</mi></mrow></mrow></math>")
+    side = html.split("<wbr>", 1)[1]
+    assert html.startswith("<math><mrow><mi>L</mi></mrow></math><wbr>")
+    assert side.startswith('<span class="course-side">')
+    parts = [f"{sign('=')}<mn>2</mn>", f"{sign('×')}{bracket}", f"{sign('+')}<mi>c</mi>"]
+    assert side.removeprefix('<span class="course-side">').removesuffix("</span>").split("<wbr>") == [
+        f"<math><mrow>{part}</mrow></math>" for part in parts
+    ]
 
 
 @pytest.mark.parametrize("text", ["", "<math></math>", "<math><mi>A</mi></math>", "no formula"])

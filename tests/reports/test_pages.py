@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from pathlib import Path
 
 import pytest
@@ -96,3 +97,11 @@ def test_charts_say_in_words_what_they_draw() -> None:
     drawn = html.fromstring(bars('By "circuit"', {"<power>": 62.5}, cut=60))
     assert drawn.get("aria-label") == 'By "circuit": <power> 62.5 %'
     assert html.fromstring(histogram("Class", [])).get("aria-label") == "Class: no candidate"
+
+
+def test_what_is_settled_is_folded_away(view: View) -> None:
+    settled = dataclasses.replace(view, asides=(), settled=view.asides)
+    tree = html.fromstring(report_page(settled, [], TEXTS, LESSONS))
+    folded = [" ".join(part.text_content().split()) for part in tree.xpath("//details[summary[starts-with(., 'Settled')]]")]
+    assert len(folded) == 1
+    assert "not-an-answer-file" in folded[0]

@@ -328,6 +328,8 @@
     return body;
   }
 
+  const LONGEST_PIECE = 40; // letters of a part that cannot be broken, past which it is set smaller on a phone
+
   /** @param {Element} element */
   const isSign = (element) => element.localName === 'mo' && element.getAttribute('form') === 'infix';
 
@@ -362,6 +364,7 @@
         const inside = document.createElementNS(equation.namespaceURI, 'mrow');
         inside.append(...piece);
         part.append(inside);
+        if ((part.textContent || '').length > LONGEST_PIECE) part.setAttribute('class', 'formula-long');
         return number ? [document.createElement('wbr'), part] : [part];
       });
       if (place) equation.before(document.createElement('wbr'));

@@ -1,0 +1,50 @@
+"""Names of specimens kept on one line: a phone would break `T-1` at its hyphen. Set when a page is built, never in the sources."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from functools import lru_cache
+
+HARD_HYPHEN = "\u2011"
+
+_TAG = re.compile(r"(<[^>]*>)")
+# What is not running text: a drawing, a formula and code break no line, and take no element inside.
+_CLOSED = frozenset({"svg", "math", "code", "pre", "script", "style"})
+
+
+@lru_cache(maxsize=16)
+def _pattern(names: tuple[str, ...]) -> re.Pattern[str]:
+    return re.compile(rf"(?<![\w-])(?:{'|'.join(map(re.escape, names))})(?![\w-])" if names else r"(?!)")
+
+
+def unbroken_text(text: str, names: Iterable[str]) -> str:
+    """
+    Plain text with a hyphen in each name at which no line breaks.
+
+    >>> unbroken_text("In T-1 and in T-12.", ["T-1"]).replace(HARD_HYPHEN, "~")
+    'In T~1 and in T-12.'
+    """
+    return _pattern(tuple(names)).sub(lambda found: found[0].replace("-", HARD_HYPHEN), text)
+
+
+def unbroken(html: str, names: Iterable[str]) -> str:
+    """
+    HTML with each name in running text held together; its letters stay as they are, so that a search finds them.
+
+    >>> unbroken('<p title="T-1">The T-1.</p><code>T-1</code>', ["T-1"])
+    '<p title="T-1">The <span class="course-whole">T-1</span>.</p><code>T-1</code>'
+    """
+    pattern = _pattern(tuple(names))
+    out, closed = [], ""
+    for bit in _TAG.split(html):
+        if not bit.startswith("<"):
+            out.append(bit if closed else pattern.sub(r'<span class="course-whole">\g<0></span>', bit))
+            continue
+        out.append(bit)
+        name = re.split(r"[\s>/]", bit.removeprefix("</").removeprefix("<"), maxsplit=1)[0]
+        if not closed and name in _CLOSED and not bit.startswith("</") and not bit.endswith("/>"):
+            closed = name
+        elif closed and bit == f"</{closed}>":
+            closed = ""
+    return "".join(out)
