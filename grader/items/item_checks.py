@@ -90,7 +90,8 @@ class _Inspection:
         if found is None:
             return False
         if found != answer.unit.dimension:
-            what = f"`{short(answer.value.text)}` is {kind_of(found)}, `unit` is {answer.unit.name}, {kind_of(answer.unit.dimension)}"
+            unit = f"`unit` is {answer.unit.name}, {kind_of(answer.unit.dimension)}"
+            what = f"`{short(answer.value.text)}` is {kind_of(found)}, {unit}"
             mend = f"write `unit: {_unit_of(found, answer)}`, or mend the expression"
             yield self.finding(answer.lines.get("unit", answer.line), "dimension", what, mend)
             return False

@@ -7,7 +7,6 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import PurePosixPath
 from typing import Any
-from urllib.parse import unquote
 
 from grader.base.errors import GraderError, UseError
 from grader.base.findings import Finding
@@ -46,7 +45,7 @@ def check_lesson(lesson: Lesson, course: Course) -> Iterator[Finding]:
 def _links(lesson: Lesson, course: Course) -> Iterator[Finding]:
     """Links and pictures that lead to nothing in the folder of lessons; what is elsewhere in the world is not looked at."""
     for link in lesson.links:
-        name, _, anchor = unquote(link.target).partition("#")
+        name, _, anchor = link.target.partition("#")
         if _ELSEWHERE.match(link.target):
             continue
         file = posixpath.normpath(posixpath.join(posixpath.dirname(lesson.file), name)) if name else lesson.file

@@ -1,4 +1,4 @@
-"""Names of specimens kept on one line: a phone would break `T-1` at its hyphen. Set when a page is built, never in the sources."""
+"""Names of specimens kept on one line: a phone would break `T-1` at its hyphen. Set when a page is built, not in the sources."""
 
 from __future__ import annotations
 

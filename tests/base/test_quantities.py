@@ -114,3 +114,19 @@ def test_number_and_unit_stay_on_one_line() -> None:
 def test_what_is_no_number_is_not_shown(value: float) -> None:
     with pytest.raises(UseError, match="cannot be shown"):
         show_number(value)
+
+
+@pytest.mark.parametrize(
+    ("name", "mend"),
+    [
+        ("sqmm", "did you mean `mm^2`?"),
+        ("litre", "did you mean `L`?"),
+        ("inchs", "did you mean `in` or `inH2O`?"),
+        ("furlong", "write one such as mm, in, mm^2, cm^3, kPa, inHg, g/s, rev/min or %"),
+        ("x" * 5000, "write one such as mm, in, mm^2, cm^3, kPa, inHg, g/s, rev/min or %"),
+    ],
+)
+def test_an_unknown_unit_is_told_with_the_nearest(name: str, mend: str) -> None:
+    with pytest.raises(UseError) as caught:
+        unit(name)
+    assert str(caught.value) == f"`{name[:40]}` is not a unit known here; {mend}"

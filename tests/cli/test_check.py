@@ -87,3 +87,28 @@ def test_wrong_use_ends_with_2(arguments: list[str]) -> None:
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_one_slip_of_yaml_gives_one_error_and_says_what_waits(course: Path) -> None:
+    bank = course / "questions" / "practice" / "power.yaml"
+    before = grader("check", "--variants", "3", cwd=course).stdout.splitlines()
+    bank.write_text(bank.read_text("utf-8").replace("stem: ", "stem: Think: ", 1), encoding="utf-8")
+    done = grader("check", "--variants", "3", cwd=course)
+    first, *others = done.stdout.splitlines()
+    assert first.startswith("questions/practice/power.yaml:")
+    assert first.endswith("[not-yaml]")
+    assert [line for line in others if line not in before] == []
+    assert any(
+        line.endswith("further checks wait until questions/practice/power.yaml can be read") for line in done.stderr.splitlines()
+    )
+
+
+def test_a_lesson_that_cannot_be_read_gives_one_error(course: Path) -> None:
+    lesson = course / "lessons" / "power.md"
+    before = grader("check", "--variants", "3", cwd=course).stdout.splitlines()
+    lesson.write_text(lesson.read_text("utf-8").replace("title: ", "title: The power: ", 1), encoding="utf-8")
+    done = grader("check", "--variants", "3", cwd=course)
+    first, *others = done.stdout.splitlines()
+    assert first.startswith("lessons/power.md:2: not YAML")
+    assert [line for line in others if line not in before] == []
+    assert "further checks wait until lessons/power.md can be read" in done.stderr

@@ -159,3 +159,11 @@ def test_every_mistake_is_raised_at_once(tmp_path: Path) -> None:
 def test_no_bytes_end_in_anything_but_people_or_findings(data: bytes) -> None:
     people, findings = roster_of("class.csv", data)
     assert people or findings
+
+
+def test_a_finding_names_the_roster_as_it_was_named(tmp_path: Path) -> None:
+    path = tmp_path / "class.csv"
+    path.write_text("candidate,name\nc-01,A\nc-01,B\n", "utf-8")
+    with pytest.raises(FindingsError) as caught:
+        read_roster(path)
+    assert str(caught.value).startswith(f"{path}:3: ")

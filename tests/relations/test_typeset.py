@@ -198,7 +198,8 @@ def test_the_open_area_is_set_in_three_ways() -> None:
     assert typst(node, "A") == "A = frac(π, 4) thin lr((D^(2) − d^(2)))"
     assert mathml(node, "A").endswith(
         '<mrow><mi>A</mi><mo form="infix">=</mo><mrow><mfrac><mi>π</mi><mn>4</mn></mfrac><mo>\u2062</mo><mrow><mo>(</mo><mrow>'
-        '<msup><mi>D</mi><mn>2</mn></msup><mo form="infix">−</mo><msup><mi>d</mi><mn>2</mn></msup></mrow><mo>)</mo></mrow></mrow></mrow></math>'
+        '<msup><mi>D</mi><mn>2</mn></msup><mo form="infix">−</mo><msup><mi>d</mi><mn>2</mn></msup></mrow><mo>)</mo></mrow>'
+        "</mrow></mrow></math>"
     )
 
 

@@ -328,7 +328,14 @@
     return body;
   }
 
-  const LONGEST_PIECE = 40; // letters of a part that cannot be broken, past which it is set smaller on a phone
+  const LONGEST_PIECE = 39; // letters wide a part that cannot be broken may be before it is set smaller on a phone
+
+  /** About how many letters wide: of a fraction its wider half. @param {Element} element @returns {number} */
+  function width(element) {
+    const inside = [...element.children].map(width);
+    if (element.localName === 'mfrac') return Math.max(...inside);
+    return inside.length ? inside.reduce((sum, one) => sum + one, 0) : (element.textContent || '').length;
+  }
 
   /** @param {Element} element */
   const isSign = (element) => element.localName === 'mo' && element.getAttribute('form') === 'infix';
@@ -364,7 +371,7 @@
         const inside = document.createElementNS(equation.namespaceURI, 'mrow');
         inside.append(...piece);
         part.append(inside);
-        if ((part.textContent || '').length > LONGEST_PIECE) part.setAttribute('class', 'formula-long');
+        if (width(inside) > LONGEST_PIECE) part.setAttribute('class', 'formula-long');
         return number ? [document.createElement('wbr'), part] : [part];
       });
       if (place) equation.before(document.createElement('wbr'));
