@@ -167,6 +167,7 @@ _TABLE: tuple[tuple[str, str, Fraction | int | str, str, str], ...] = (
     ("mmHg", "pressure", Fraction("13595.1") * _G / 1000, "mmHg", "mm hg, mm of mercury"),
     ("mmH2O", "pressure", _G, "mmH₂O", "mm h2o, mm of water"),
     ("N*m", "torque", 1, "N·m", "nm, newton metre, newton metres"),
+    ("N*mm", "torque", "0.001", "N·mm", "nmm, newton millimetre, newton millimetres, newton millimeter, newton millimeters"),
     ("lbf*in", "torque", _POUND * _G * _INCH, "lbf·in", "lb in, lbin, in lb, inlb, inch pounds"),
     ("lbf*ft", "torque", _POUND * _G * _FOOT, "lbf·ft", "lb ft, lbft, ft lb, ftlb, foot pounds"),
     ("N/m", "spring rate", 1, "N/m", ""),
@@ -312,9 +313,10 @@ def with_unit(number: str, measure: Unit) -> str:
     """
     A printed number with its unit's sign.
 
-    >>> with_unit("2.30", unit("mm^2")).replace(NO_BREAK, " "), with_unit("8", unit("deg"))
-    ('2.30 mm²', '8°')
+    >>> with_unit("2.30", unit("mm^2")).replace(NO_BREAK, " "), with_unit("-8", unit("deg"))
+    ('2.30 mm²', '−8°')
     """
+    number = number.replace("-", "−", 1) if number.startswith("-") else number  # a minus, not a hyphen
     if not measure.shown:
         return number
     return f"{number}{'' if measure.shown == '°' else NO_BREAK}{measure.shown}"

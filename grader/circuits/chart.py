@@ -176,9 +176,9 @@ class _Chart:
         self._frame()
         self._band()
         self._points()
+        self.words(self.width - self.layout.right - 6, self.y(self.even) - 6, f"stoichiometric {self.even:g}", "soft end halo")
         for place, curve in enumerate(self.faults):
             self._curve(curve, place)
-        self.words(self.width - self.layout.right - 6, self.y(self.even) - 6, f"stoichiometric {self.even:g}", "soft end halo")
 
     def _key(self) -> float:
         """What each line is, a row each; gives where the next would stand."""

@@ -92,7 +92,7 @@ pulled_off_angle = relation(
     k_v=("N*m/rad", "rate of the spring in the stem"),
     theta_v=("deg", "choke opening to which the stem pulls"),
     M_a=("N*m", "opening torque of the air stream", 0.0),
-    valid="0 < k_c and 0 < k_v and 0 <= M_a and M_a <= k_c * (theta_v - theta_f)",
+    valid="0 < k_c and 0 < k_v and 0 <= M_a and M_a <= k_c * (theta_v - theta_f) and 0 <= k_c * theta_f + k_v * theta_v + M_a",
     example="theta(k_c=0.012, theta_f=-30, k_v=0.05, theta_v=38, M_a=0) = 24.84",
     source="balance of moments at the shaft, two springs pulling against each other",
 )

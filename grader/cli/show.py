@@ -38,7 +38,8 @@ def command(item_id: str, folder: Path, variants: int, page: Path | None) -> int
             raise FindingsError(finding for finding in course.findings if finding.path.split("/")[0] == item_id)
         near = nearest(item_id.replace("-", "_"), [name.replace("-", "_") for name in course.items]).replace("_", "-")
         raise UseError(f"there is no item `{item_id}`; " + (f"did you mean `{near}`?" if near else "the ids stand in questions/"))
-    wrong = [finding for finding in check_item(item) if finding.level == "error"]
+    told = [finding for finding in course.findings if finding.path.split("/")[0] == item_id]
+    wrong = [finding for finding in (*told, *check_item(item)) if finding.level == "error"]
     if wrong:
         raise FindingsError(wrong)
     questions = drawn(item, course.figures, variants)

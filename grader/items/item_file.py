@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any, cast
 
 from grader.base.findings import Finding
-from grader.base.quantities import Quantity, Unit, read_quantity, unit
+from grader.base.quantities import UNITS, Quantity, Unit, read_quantity, unit
 from grader.items import fields
 from grader.items.grid import decimals_of, grid, rounding
 from grader.items.model import (
@@ -271,6 +271,11 @@ def _answer(node: Fields, functions: Functions, report: Report, path: str) -> Nu
     here = f"{path}/answer"
     formula = _formula(below.nodes["value"], functions, report, here)
     measure = unit(text_of(below, "unit"))
+    if measure.name not in UNITS:
+        alike = ", ".join(name for name, entry in UNITS.items() if entry.dimension == measure.dimension)
+        mend = f"write one of {alike}" if alike else "ask for a number in a unit of the table"
+        what = f"`{short(measure.name)}` is made of other units, and an answer in it cannot be read"
+        report.note(below.lines["unit"], "unknown-unit", what, mend, here)
     within = read_quantity(text_of(below, "within"))
     complaint, mend = _tolerance(within, measure)
     if complaint:

@@ -1,4 +1,8 @@
-"""Names of specimens kept on one line: a phone would break `T-1` at its hyphen. Set when a page is built, not in the sources."""
+"""
+What a phone must not break: the name of a specimen at its hyphen (`T-1`), a number from its unit (`0.80 in`).
+
+Set when a page is built, not in the sources.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +10,10 @@ import re
 from collections.abc import Iterable
 from functools import lru_cache
 
+from grader.base.quantities import UNITS
+
 HARD_HYPHEN = "\u2011"
+NO_BREAK = "\u00a0"
 
 _TAG = re.compile(r"(<[^>]*>)")
 # What is not running text: a drawing, a formula and code break no line, and take no element inside.
@@ -16,6 +23,12 @@ _CLOSED = frozenset({"svg", "math", "code", "pre", "script", "style"})
 @lru_cache(maxsize=16)
 def _pattern(names: tuple[str, ...]) -> re.Pattern[str]:
     return re.compile(rf"(?<![\w-])(?:{'|'.join(map(re.escape, names))})(?![\w-])" if names else r"(?!)")
+
+
+@lru_cache(maxsize=1)
+def _before_unit() -> re.Pattern[str]:
+    signs = sorted({unit.shown for unit in UNITS.values() if unit.shown}, key=len, reverse=True)
+    return re.compile(rf"(?<=\d) (?=(?:{'|'.join(map(re.escape, signs))})(?![\w²³]))")
 
 
 def unbroken_text(text: str, names: Iterable[str]) -> str:
@@ -30,16 +43,20 @@ def unbroken_text(text: str, names: Iterable[str]) -> str:
 
 def unbroken(html: str, names: Iterable[str]) -> str:
     """
-    HTML with each name in running text held together; its letters stay as they are, so that a search finds them.
+    HTML with each name in running text held together, and each number with its unit; their letters stay, so that a search finds them.
 
     >>> unbroken('<p title="T-1">The T-1.</p><code>T-1</code>', ["T-1"])
     '<p title="T-1">The <span class="course-whole">T-1</span>.</p><code>T-1</code>'
+    >>> unbroken("<td>1.9 in², 0.80 in</td>", []).replace(NO_BREAK, "~")
+    '<td>1.9~in², 0.80~in</td>'
     """
     pattern = _pattern(tuple(names))
     out, closed = [], ""
     for bit in _TAG.split(html):
         if not bit.startswith("<"):
-            out.append(bit if closed else pattern.sub(r'<span class="course-whole">\g<0></span>', bit))
+            out.append(
+                bit if closed else pattern.sub(r'<span class="course-whole">\g<0></span>', _before_unit().sub(NO_BREAK, bit))
+            )
             continue
         out.append(bit)
         name = re.split(r"[\s>/]", bit.removeprefix("</").removeprefix("<"), maxsplit=1)[0]

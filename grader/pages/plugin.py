@@ -41,7 +41,9 @@ OURS = ("course.css", "course-math.woff2", "course-math-OFL.txt", "iframe-worker
 MIXED = "practice.md"
 LAST = 10_000
 
-_WIDE = re.compile(r"<table>(?P<inside>\s*<thead>\s*<tr>(?:\s*<t[hd]\b[^>]*>.*?</t[hd]>){5,}.*?)</table>", re.DOTALL)
+_WIDE = re.compile(
+    r"<table>(?P<inside>\s*<thead>\s*<tr>(?:\s*<t[hd]\b[^>]*>(?:(?!</?t[hdr]\b).)*</t[hd]>){5,}.*?)</table>", re.DOTALL
+)
 
 _CORNER = re.compile(r"<th\b[^>]*>\s*</th>")
 

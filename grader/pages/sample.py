@@ -30,7 +30,7 @@ _INFIX = re.compile(r'<mo form="infix">(.+)</mo>')
 _RELATIONS = frozenset({"=", "≠", "≤", "≥", "&lt;", "&gt;"})
 _TOKEN = re.compile(r"<[^>]*>|[^<]+")
 
-LONGEST_PIECE = 39
+LONGEST_PIECE = 29
 """How many letters wide a part of a formula that cannot be broken may be before it is set smaller on a phone."""
 
 Asked = AnyQuestion | NumericPart | ChoicePart
@@ -120,10 +120,14 @@ def _long(piece: str) -> str:
     return ' class="formula-long"' if _width(row) > LONGEST_PIECE else ""
 
 
-def _width(element: Element) -> int:
-    """About how many letters wide: of a fraction its wider half."""
+def _width(element: Element) -> float:
+    """About how many letters wide: of a fraction its wider half; a sign has room round it, a root a hook before it."""
     inside = [_width(below) for below in element]
-    return max(inside) if element.tag == "mfrac" else len(element.text or "") + sum(inside)
+    if element.tag == "mfrac":
+        return max(inside)
+    text = element.text or ""
+    own = 2 if element.get("form") else len(text) - text.count(".") / 2
+    return own + sum(inside) + (4 if element.tag == "msqrt" else 0)
 
 
 def _side(pieces: list[str]) -> str:

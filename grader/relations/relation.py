@@ -310,7 +310,7 @@ def relation(
     >>> throat_area(-1.0)
     Traceback (most recent call last):
     ...
-    grader.base.errors.RangeError: throat_area: D is -1000.0 mm; it must hold that 0 ≤ D
+    grader.base.errors.RangeError: throat_area: D is −1000.0 mm; it must hold that 0 ≤ D
     """
     said = f"relation {name}"
     for label, text in (("source", source), ("example", example)):

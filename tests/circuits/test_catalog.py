@@ -61,7 +61,7 @@ def test_scaling_every_unit_scales_the_result_as_its_dimension_says(relation: Re
 
 def test_every_relation_stands_under_the_circuit_that_states_it() -> None:
     groups = by_circuit()
-    assert list(groups) == ["principles", "safety", "float", "idle", "main", "power", "pump", "choke"]
+    assert list(groups) == ["principles", "safety", "float", "idle", "main", "power", "pump", "choke", "diagnosis"]
     assert [relation.name for group in groups.values() for relation in group] == list(relations())
     assert "open_area" in {relation.name for relation in groups["power"]}
     # A law that a circuit only uses (`fuel_head` in main) stays where it is stated.

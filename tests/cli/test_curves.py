@@ -149,7 +149,7 @@ def test_a_faulty_sheet_gives_every_finding_and_exits_with_1(tmp_path: Path) -> 
     done = grader("curves", str(file))
     assert (done.returncode, done.stdout) == (1, "")
     assert len(done.stderr.splitlines()) == 2
-    assert "main_jet (main jet bore) is -0.093000" in done.stderr
+    assert "main_jet (main jet bore) is −0.093000" in done.stderr
 
 
 def test_a_point_without_a_solution_has_null_and_a_reason(tmp_path: Path) -> None:

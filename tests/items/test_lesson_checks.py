@@ -50,7 +50,7 @@ def test_a_number_is_computed_as_the_relation_says(toy: Course) -> None:
             "8: cylinder_volume does not come in kg; print it in L or the like [dimension]",
         ),
         ("\n[[cylinder_volume D=1 m as]]", "9: `cylinder_volume D=1 m as` is not a number to compute"),
-        ("[[cylinder_volume D=-1 m, h=1 m as L]]", "8: cylinder_volume: D is -1.0000 m; it must hold that 0 ≤ D"),
+        ("[[cylinder_volume D=-1 m, h=1 m as L]]", "8: cylinder_volume: D is −1.0000 m; it must hold that 0 ≤ D"),
         ("```relation\ncylinder_volum\n```", "8: there is no relation `cylinder_volum`; did you mean"),
         ("```relation\n```", "8: the block names no relation; write its name on a line of its own [bad-block]"),
         (
@@ -125,3 +125,16 @@ def test_what_leads_nowhere_or_would_be_printed_raw_is_found(body: str, finding:
 )
 def test_links_that_lead_somewhere_and_code_are_left_alone(body: str, toy: Course) -> None:
     assert told(body, toy) == []
+
+
+@pytest.mark.parametrize(
+    ("body", "finding"),
+    [
+        ("A jet of [[T-1 main_jet]].", "8: `T-1` is not a specimen of this course, or its sheet cannot be read; there are none"),
+        ("\n```curves\nspecimen: T-1\n```", "9: `T-1` is not a specimen of this course"),
+        ("```worked\nrelation: cylinder_volume\nD: T-1 main_jet\nh: 1 m\nunit: L\n```", "8: `T-1` is not a specimen"),
+    ],
+)
+def test_what_a_lesson_takes_from_a_specimen_must_be_there(body: str, finding: str, toy: Course) -> None:
+    (line,) = told(body, toy)
+    assert line.startswith(finding)

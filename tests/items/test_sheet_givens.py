@@ -69,13 +69,22 @@ def test_the_dimension_of_a_sheets_value_is_checked_as_of_any_other() -> None:
 @pytest.mark.parametrize(
     ("given", "told"),
     [
-        ("bore: {specimen: T-3, value: main_jet}", "5: `T-3` is not a specimen of this course, or its sheet cannot be read; there are"),
+        (
+            "bore: {specimen: T-3, value: main_jet}",
+            "5: `T-3` is not a specimen of this course, or its sheet cannot be read; there are",
+        ),
         ("bore: {specimen: T-1, value: main_get}", "5: `main_get` is not a value of the sheet of T-1; did you mean `main_jet`?"),
-        ("bore: {specimen: T-1, point: crise, value: air}", "5: `crise` is not an operating point of T-1; did you mean `cruise`?"),
-        ("bore: {specimen: T-1, point: cruise, value: main_jet}", "5: `main_jet` is not computed at an operating point; take the point out"),
+        (
+            "bore: {specimen: T-1, point: crise, value: air}",
+            "5: `crise` is not an operating point of T-1; did you mean `cruise`?",
+        ),
+        (
+            "bore: {specimen: T-1, point: cruise, value: main_jet}",
+            "5: `main_jet` is not computed at an operating point; take the",
+        ),
         ("bore: {specimen: T-1, value: air}", "5: air is computed at an operating point, and none is named; name one"),
         ("bore: {specimen: T-1, fault: rod-up, point: cruise, value: air}", "5: `rod-up` is not a fault known here"),
-        ("bore: {specimen: T-1, fault: rod-stuck-up, value: air}", "5: `fault` stands here without a `point`; write `point: cruise`"),
+        ("bore: {specimen: T-1, fault: rod-stuck-up, value: air}", "5: `fault` stands here without a `point`; write `point:"),
         ("bore: {specimen: T-1, point: cruise}", "5: `point` stands here without a `value`; write `value: air_fuel`"),
         ("bore: {specimen: T-1, point: cruise, value: air, figures: 0}", "5: 0 significant figures; write 1 to 9 [bad-number]"),
         ("bore: {specimen: T-1, point: cruise, value: air, altitude: up}", "5: `up` is not a number"),

@@ -25,7 +25,9 @@ GOOD = (ROOT / "questions" / "specimens" / "T-1.yaml").read_text("utf-8")
 def read(text: str) -> tuple[Specimen | None, list[str]]:
     findings: list[Finding] = []
     found = read_sheet("T-1.yaml", text.encode(), findings)
-    return found and found.specimen, [str(finding).removeprefix("T-1.yaml:").replace("\u202f", " ") for finding in findings]
+    return (None if found is None else found.specimen), [
+        str(finding).removeprefix("T-1.yaml:").replace("\u202f", " ") for finding in findings
+    ]
 
 
 def line_of(text: str, part: str) -> int:
@@ -46,7 +48,7 @@ def test_the_courses_sheets_are_read() -> None:
     [
         ("main_jet: 0.093 in", "main_jet: 0.093", "main_jet (main jet bore) is given without a unit: `0.093`; write it with its unit, in [bad-value]"),
         ("main_jet: 0.093 in", "main_jet: 0.093 psi", "main_jet (main jet bore) is given in psi: `0.093 psi`; write it with its unit, in [bad-value]"),
-        ("main_jet: 0.093 in", "main_jet: -0.093 in", "main_jet (main jet bore) is -0.093000 in; give it from 0.005 in to 0.5 in [bad-value]"),
+        ("main_jet: 0.093 in", "main_jet: -0.093 in", "main_jet (main jet bore) is −0.093000 in; give it from 0.005 in to 0.5 in [bad-value]"),
         ("main_jet: 0.093 in", "main_jet: nan in", "`nan in` is not a number with a unit; write it as `0.089 in`, `5/32 in` or `2 %` [bad-value]"),
         ("main_jet: 0.093 in", "main_jet: 0.065 in", "rod_steps: a rod of 0.07000 in does not fit a main_jet of 0.06500 in; it must be thinner than the jet [contradiction]"),
         ("main_jet: 0.093 in", "main_get: 0.093 in", "`main_get` is not a field of the sheet's main; did you mean `main_jet`? [unknown-field]"),

@@ -20,7 +20,7 @@ def block(*lines: str) -> str:
     return curves_html(Fence("curves", 7, lines), Page("lessons/power.md", "p1"), COURSE.specimens).replace("\u202f", " ")
 
 
-def cells(html: str, fault: str) -> list[str]:
+def cells(html: str, fault: str) -> list[list[str]]:
     """The cells under a fault, their tags taken out."""
     after = html[html.index(f'colspan="6">{fault}') :]
     return [re.sub(r"<[^>]+>", " ", cell).split() for cell in re.findall(r"<td>(.*?)</td>", after.split("</tbody>")[0])]

@@ -60,7 +60,7 @@ def test_a_wrong_call_is_told_how_it_goes(arguments: tuple, named: dict, said: s
     ("values", "said"),
     [
         ((0.001, 0.002), "open_area: d is 2.0000 mm, D is 1.0000 mm; it must hold that 0 ≤ d < D"),
-        ((0.001, -0.002), "open_area: d is -2.0000 mm, D is 1.0000 mm; it must hold that 0 ≤ d < D"),
+        ((0.001, -0.002), "open_area: d is −2.0000 mm, D is 1.0000 mm; it must hold that 0 ≤ d < D"),
         ((math.nan, 0.002), "open_area: D is nan; give a finite number"),
         ((0.001, math.inf), "open_area: d is inf; give a finite number"),
     ],

@@ -19,7 +19,15 @@
     label.after(button);
   }
 
-  /** A formula wider than its column is set smaller, down to three quarters; past that it scrolls, and the keyboard reaches it. */
+  const LEAST = 12; // px: figures smaller than this are not read at arm's length
+
+  /** How much smaller a formula may be set: to three quarters, and nowhere below the least size that can be read. */
+  function smallest(/** @type {HTMLElement} */ formula) {
+    const letters = [...formula.querySelectorAll('math')].map((math) => parseFloat(getComputedStyle(math).fontSize));
+    return Math.min(1, Math.max(0.75, LEAST / Math.min(...letters, Infinity) || 0.75));
+  }
+
+  /** A formula wider than its column is set smaller; past the smallest it scrolls, and the keyboard reaches it. */
   function fit() {
     for (const formula of document.querySelectorAll('.course-formula')) {
       if (!(formula instanceof HTMLElement) || !formula.clientWidth) continue;
@@ -28,10 +36,23 @@
       const widest = Math.max(...[...formula.children].map((child) => child.scrollWidth), formula.scrollWidth);
       if (widest <= formula.clientWidth + 1) continue;
       const size = parseFloat(getComputedStyle(formula).fontSize);
-      formula.style.fontSize = `${Math.max((formula.clientWidth / widest) * 0.98, 0.75) * size}px`;
+      formula.style.fontSize = `${Math.max((formula.clientWidth / widest) * 0.98, smallest(formula)) * size}px`;
       if (formula.scrollWidth > formula.clientWidth + 1) formula.tabIndex = 0;
     }
   }
+
+  /** A long row of question numbers, drawn anew with each question, slides by itself to the one that stands below it. */
+  function follow() {
+    for (const list of document.querySelectorAll('.practice-list')) {
+      const row = list.querySelector('[aria-current]')?.parentElement;
+      if (!row || list.scrollHeight <= list.clientHeight + 1) continue;
+      const off = row.getBoundingClientRect().top - list.getBoundingClientRect().top;
+      if (off < 0 || off > list.clientHeight - row.clientHeight) list.scrollTop += off - list.clientHeight / 3;
+    }
+  }
+  const drawn = new MutationObserver(follow);
+  for (const practice of document.querySelectorAll('course-practice')) drawn.observe(practice, { childList: true, subtree: true });
+
   document.fonts.ready.then(fit);
   window.addEventListener('resize', fit);
   document.addEventListener('toggle', fit, true); // a worked answer has no width until it is opened

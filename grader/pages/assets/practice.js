@@ -328,13 +328,15 @@
     return body;
   }
 
-  const LONGEST_PIECE = 39; // letters wide a part that cannot be broken may be before it is set smaller on a phone
+  const LONGEST_PIECE = 29; // letters wide a part that cannot be broken may be before it is set smaller on a phone
 
-  /** About how many letters wide: of a fraction its wider half. @param {Element} element @returns {number} */
+  /** About how many letters wide, as in `pages/sample.py`. @param {Element} element @returns {number} */
   function width(element) {
     const inside = [...element.children].map(width);
     if (element.localName === 'mfrac') return Math.max(...inside);
-    return inside.length ? inside.reduce((sum, one) => sum + one, 0) : (element.textContent || '').length;
+    const text = element.textContent || '';
+    if (!inside.length) return isSign(element) ? 2 : text.length - (text.split('.').length - 1) / 2;
+    return inside.reduce((sum, one) => sum + one, element.localName === 'msqrt' ? 4 : 0);
   }
 
   /** @param {Element} element */
