@@ -43,7 +43,7 @@ def unbroken_text(text: str, names: Iterable[str]) -> str:
 
 def unbroken(html: str, names: Iterable[str]) -> str:
     """
-    HTML with each name in running text held together, and each number with its unit; their letters stay, so that a search finds them.
+    HTML with each name in running text held together, and each number with its unit; a search still finds them.
 
     >>> unbroken('<p title="T-1">The T-1.</p><code>T-1</code>', ["T-1"])
     '<p title="T-1">The <span class="course-whole">T-1</span>.</p><code>T-1</code>'

@@ -116,7 +116,7 @@ def test_what_leads_nowhere_or_would_be_printed_raw_is_found(body: str, finding:
 @pytest.mark.parametrize(
     "body",
     [
-        "[see](hose.md), [here](#tank.1), [there](hose.md#hose.1), [it](#the-next-thing)\n\n## The next: thing!\n\n## A {#tank.1}",
+        "[see](hose.md), [here](#tank.1), [there](hose.md#hose.1), [it](#the-next)\n\n## The next!\n\n## A {#tank.1}",
         "[far](https://example.org/x#y), [mail](mailto:a@b.example), [[cylinder_volume D=1 m, h=1 m as L]]",
         "`[see](hoses.md)` and `[[` and a [mixed practice](practice.md)",
         "```python\nx[[1]\n```\n\n~~~\n[see](hoses.md)\n~~~",
