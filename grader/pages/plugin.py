@@ -45,6 +45,9 @@ _WIDE = re.compile(
     r"<table>(?P<inside>\s*<thead>\s*<tr>(?:\s*<t[hd]\b[^>]*>(?:(?!</?t[hdr]\b).)*</t[hd]>){5,}.*?)</table>", re.DOTALL
 )
 
+# A cell that touches the next runs their words together in the search.
+_TOUCHING = re.compile(r"(</t[hdr]>)(?=<t[hdr]\b)")
+
 _CORNER = re.compile(r"<th\b[^>]*>\s*</th>")
 
 
@@ -101,7 +104,10 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         if self.drawn and files.get_file_from_path(MIXED) is None:
             files.append(File.generated(config, MIXED, content=_MIXED_PAGE))
         if config.nav is None:
-            config.nav = [file.src_uri for file in sorted(files.documentation_pages(), key=self._order)]
+            config.nav = [
+                {"Start": file.src_uri} if file.src_uri == "index.md" else file.src_uri
+                for file in sorted(files.documentation_pages(), key=self._order)
+            ]
         return files
 
     def _assets(self) -> dict[str, str | bytes]:
@@ -193,6 +199,9 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         """Put our blocks back in, with the aims of the lesson on top and, where there is practice, its scripts below."""
         ours = self.pages[page.file.src_uri]
         text = unbroken(put_blocks(_with_wide_tables(html), ours), self.course.specimens)
+        text = _TOUCHING.sub(r"\1\n", text)
+        if page.is_homepage and "<h1" not in text:  # the contents call it Start; its heading is the course's own
+            text = f"<h1>{escape(str(page.meta.pop('title', config.site_name)))}</h1>{text}"
         up = "../" * page.file.dest_uri.count("/")
         scripts = (
             [f"{ASSETS}/marker.js", f"{ASSETS}/practice.js", *(f"packs/{name}.js" for name in ours.packs)] if ours.packs else []

@@ -23,7 +23,7 @@ class ItemLine:
     One item over all candidates who had it.
 
     `facility` is the mean mark as a share; `full` the share with full marks and its 95 % interval; `discrimination` the
-    correlation with the rest of the candidate's paper, None where fewer than ten had it; `slip` the slip most often made, how often.
+    correlation with the rest of the candidate's paper, None where fewer than ten had it; `slip` the slip most made, how often.
     """
 
     item: str

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from pathlib import Path
 
 from click.testing import CliRunner, Result
@@ -57,3 +58,12 @@ def test_what_is_not_there_is_told_with_what_was_meant() -> None:
     error = show("power-open-are").exception
     assert isinstance(error, UseError)
     assert str(error) == "there is no item `power-open-are`; did you mean `power-open-area`?"
+
+
+def test_an_item_with_a_fault_that_was_guessed_at_is_not_shown(tmp_path: Path) -> None:
+    folder = Path(shutil.copytree(ROOT / "questions", tmp_path / "questions")).parent
+    shutil.copytree(ROOT / "lessons", folder / "lessons")
+    bank = folder / "questions/practice/power.yaml"
+    bank.write_text(bank.read_text("utf-8").replace("  objective: power.1", "  obective: power.1", 1), "utf-8")
+    done = CliRunner().invoke(group, ["show", "--course", str(folder), "power-open-area"], standalone_mode=False)
+    assert "did you mean `objective`?" in str(done.exception)
