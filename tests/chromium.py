@@ -10,9 +10,10 @@ import os
 import shutil
 import subprocess
 import sys
+from pathlib import Path
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
-PACKAGES = ("chromium", "fonts-dejavu-core", "libatomic1")  # the last for the JavaScript engine that playwright carries
+PACKAGES = ("chromium", "fonts-noto-core", "libatomic1")  # the last for the JavaScript engine that playwright carries
 
 
 def chromium() -> str | None:
@@ -25,6 +26,11 @@ def engine_runs() -> bool:
     from playwright._impl._driver import compute_driver_executable
 
     return subprocess.run([str(compute_driver_executable()[0]), "--version"], capture_output=True, check=False).returncode == 0
+
+
+def font() -> bool:
+    """Whether the font is there that the figures' labels are measured with; others are wider or narrower."""
+    return any(next(Path(folder).rglob("NotoSans-Regular*"), None) for folder in ("/usr/share/fonts", "/usr/local/share/fonts"))
 
 
 def may_install() -> bool:
@@ -44,7 +50,7 @@ def install() -> bool:
 
 def ready() -> bool:
     """Whether everything is there."""
-    return chromium() is not None and engine_runs()
+    return chromium() is not None and font() and engine_runs()
 
 
 def main() -> int:
@@ -52,10 +58,10 @@ def main() -> int:
     if ready() or (may_install() and install() and ready()):
         return 0
     sys.stderr.write(
-        f"The site's tests need Chromium (one of {', '.join(NAMES)} in PATH) and libatomic, and something of it is missing.\n"
+        f"The site's tests need Chromium (one of {', '.join(NAMES)} in PATH), Noto Sans and libatomic; something is missing.\n"
         "Install it, then run this again:\n"
-        "  Debian:  apt-get install --no-install-recommends chromium fonts-dejavu-core libatomic1\n"
-        "  Fedora:  dnf install chromium dejavu-sans-fonts libatomic\n"
+        "  Debian:  apt-get install --no-install-recommends chromium fonts-noto-core libatomic1\n"
+        "  Fedora:  dnf install chromium google-noto-sans-fonts libatomic\n"
         "  others:  Chromium or Chrome from your system's packages, so that one of these names is in PATH\n"
     )
     return 1

@@ -393,15 +393,10 @@ def test_every_figure_sets_on_a_tagged_paper_with_its_words_and_in_greys() -> No
 
 
 @pytest.fixture(scope="module")
-def browser_page() -> Iterator[Any]:
-    sync_api = pytest.importorskip("playwright.sync_api")
-    with sync_api.sync_playwright() as play:
-        browser = play.chromium.launch(
-            executable_path="/usr/bin/chromium", args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-        )
-        page = browser.new_page(viewport={"width": 390, "height": 844})
-        yield page
-        browser.close()
+def browser_page(browser: Any) -> Iterator[Any]:
+    page = browser.new_page(viewport={"width": 390, "height": 844})
+    yield page
+    page.close()
 
 
 CROSSINGS = """() => {
