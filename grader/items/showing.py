@@ -23,10 +23,14 @@ def drawn(item: Item, figures: Mapping[str, Path], count: int) -> list[key.AnyQu
     return [draw_question(item, SECRET, f"show-{number}", figures) for number in range(1, count + 1)]
 
 
+def _points(item: Item) -> str:
+    return f"{item.points.normalize():f} point{'' if item.points == 1 else 's'}"
+
+
 def as_text(item: Item, questions: Sequence[key.AnyQuestion]) -> str:
     """The item and its variants as plain text."""
     lines = [
-        f"{item.id}  ({item.kind}, objective {item.objective}, {item.points.normalize():f} points, {item.minutes:g} min)",
+        f"{item.id}  ({item.kind}, objective {item.objective}, {_points(item)}, {item.minutes:g} min)",
         f"{item.file}:{item.line}",
     ]
     for number, question in enumerate(questions, 1):
@@ -87,7 +91,7 @@ def _numeric(question: key.Numeric | key.Reading | key.NumericPart) -> Iterator[
 def as_page(item: Item, questions: Sequence[key.AnyQuestion]) -> str:
     """The item and its variants as a page to look at: one file, no script, nothing from elsewhere."""
     sections = "\n".join(_section(number, question) for number, question in enumerate(questions, 1))
-    worth = f"{item.points.normalize():f} points, {item.minutes:g} min"
+    worth = f"{_points(item)}, {item.minutes:g} min"
     about = f"{item.kind}, objective {item.objective}, {worth} · {item.file}:{item.line}"
     note = f"<p><b>note:</b> {escape(item.note)}</p>" if item.note else ""
     figures = resources.files("grader.items").joinpath("figures.css").read_text(encoding="utf-8")
