@@ -48,7 +48,7 @@ _DARK = """--ink: #eef2f6; --paper: #161a20; --grid: #38414c; --soft: #b3bdc8; -
 _PRINT = """--ink: #000000; --paper: #ffffff; --grid: #cccccc; --soft: #333333; --band: #e6e6e6; --rim: #777777;
   --c0: #b84c00; --c1: #0067a5; --c2: #00755a; --c3: #a8437f; --c4: #7a5c00; --c5: #5b4bb0;"""
 _RULES = """
-text { fill: var(--ink); font-family: "Helvetica Neue", Arial, "Liberation Sans", Roboto, "Noto Sans", sans-serif; font-size: 15px; }
+text { fill: var(--ink); font-family: "Helvetica Neue", Arial, Roboto, "Noto Sans", sans-serif; font-size: 15px; }
 .head { font-size: 19px; font-weight: 700; }
 .soft { fill: var(--soft); font-size: 14px; }
 .num { font-size: 14.5px; font-variant-numeric: tabular-nums; }
