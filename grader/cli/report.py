@@ -25,19 +25,15 @@ def command(sitting: str, course: Path | None, folder: Path, person: str, json_w
     """
     import json
 
-    from grader.register.pile import sitting_strays
     from grader.register.store import Register
     from grader.reports.view import look_at
     from grader.reports.write import write_reports
 
     objectives, lessons = _words(course)
     with Register(folder / REGISTER, existing=True) as register:
-        when = instant()
-        view = look_at(register, sitting, person, when)
-        strays = sitting_strays(register, sitting, when, person)
+        view = look_at(register, sitting, person, instant())
     written = write_reports(
         view,
-        strays,
         folder / "sittings" / sitting / "results",
         objectives=objectives,
         lessons=lessons,

@@ -42,7 +42,7 @@ class Mark:
     mark: str
     out_of: str
     verdict: Verdict
-    why: str
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ import json
 import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import astuple, dataclass, field
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from grader.base.canon import digest
@@ -30,9 +30,8 @@ from grader.base.findings import Finding
 from grader.marking.key import Case, Key, read_key
 from grader.marking.mark import Marks, mark
 from grader.marking.reading import TABLE_LIMIT, Sheet, printable, read_file
-from grader.marking.strays import Stray, strays
 from grader.register.asides import MARKED_ALREADY, same, settle_gone, settle_mended
-from grader.register.records import AnswerFile, Aside, Event, Mark, Marking, Paper
+from grader.register.records import AnswerFile, Aside, Event, Marking, Paper
 from grader.register.sources import Source, gathered
 from grader.register.store import Register
 
@@ -201,13 +200,6 @@ def _the_one(sources: Iterable[Source], paper: Paper, seen: _Seen) -> tuple[Shee
         raise UseError(f"{paper.candidate} gives different answers in {names}; name the one file that counts")
     said = "".join(f"\n  {fault}" for fault in faults)
     raise UseError(f"no answers of {paper.candidate} to paper {paper.code} there; name the file that has them{said}")
-
-
-def sitting_strays(register: Register, sitting: str, when: str, person: str = "") -> tuple[Stray, ...]:
-    """The strays among all marks of a sitting that count; see `grader.marking.strays`."""
-    keys = {code: read_key(data) for code, data in register.open_keys(sitting, person or "marking", when).items()}
-    counted = [mark(keys[code], {m.number: m.answer for m in found.marks}) for code, found in register.marks(sitting).items()]
-    return strays(keys, counted)
 
 
 @dataclass(slots=True)
@@ -428,8 +420,7 @@ def _aside(finding: Finding, candidates: tuple[str, ...], sitting: str, when: st
 
 
 def _marking(marks: Marks, sitting: str, file: str, when: str, person: str, reason: str = "") -> Marking:
-    rows = tuple(Mark(*astuple(m)) for m in marks.marks)
-    return Marking(sitting, marks.paper, marks.candidate, file, when, rows, reason, person)
+    return Marking(sitting, marks.paper, marks.candidate, file, when, marks.marks, reason, person)
 
 
 def _copy(folder: Path, name: str, data: bytes) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from grader.base.canon import digest
+from grader.marking.mark import Mark
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,22 +61,6 @@ class AnswerFile:
     def digest(self) -> str:
         """SHA-256 of the bytes: two files of the same bytes are one."""
         return digest(self.data)
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """The mark for one number of a paper. `mark`, `out_of` are decimals in text; `read` is the answer as it was understood."""
-
-    number: str
-    item: str
-    objective: str
-    circuit: str
-    answer: str
-    read: str
-    mark: str
-    out_of: str
-    verdict: str
-    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,11 +11,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
-from typing import Any
+from typing import Any, Literal
 
 from grader.base.errors import UseError
-from grader.base.quantities import read_quantity
-from grader.register.records import Mark
+from grader.base.quantities import NO_BREAK, read_quantity
+from grader.marking.mark import Mark
 
 PASS, FAIL, NOT_EXAMINED = "pass", "fail", "not examined"
 
@@ -49,13 +49,37 @@ class Share:
     mark: Fraction
     out_of: Fraction
 
+    @property
+    def percent(self) -> Fraction | None:
+        """The share in percent, exact; None where nothing was to be had."""
+        return 100 * self.mark / self.out_of if self.out_of else None
+
+    @property
+    def points(self) -> str:
+        """
+        As printed.
+
+        >>> Share(Fraction(49, 2), Fraction(30)).points
+        '24.5 of 30'
+        """
+        return f"{decimal(self.mark)} of {decimal(self.out_of)}"
+
+    def shown(self, cut: Fraction = Fraction(0)) -> str:
+        """
+        In percent as printed, on one line, or a dash; rounded as by `rounded`.
+
+        >>> Share(Fraction(5), Fraction(8)).shown().replace(NO_BREAK, " "), Share(Fraction(0), Fraction(0)).shown()
+        ('62.5 %', '–')
+        """
+        return f"{rounded(self, cut)}{NO_BREAK}%" if self.out_of else "–"
+
     def reaches(self, cut: Fraction) -> bool:
         """Whether the share is the cut or more; a share of nothing reaches a cut of 0 only."""
         return self.mark >= cut * self.out_of if self.out_of else cut == 0
 
     def as_json(self, cut: Fraction) -> dict[str, str]:
         """The share as a decision keeps it; the percentage never shows a cut that was not reached."""
-        return {"mark": decimal(self.mark), "out_of": decimal(self.out_of), "percent": shown(self, cut)}
+        return {"mark": decimal(self.mark), "out_of": decimal(self.out_of), "percent": rounded(self, cut)}
 
 
 def percent(share: Fraction) -> str:
@@ -80,21 +104,21 @@ def decimal(number: Fraction) -> str:
     return text.rstrip("0").rstrip(".")
 
 
-def shown(share: Share, cut: Fraction) -> str:
+def rounded(share: Share, cut: Fraction) -> str:
     """
     A share in percent to one place; rounded down where rounding would show a cut that was not reached.
 
-    >>> shown(Share(Fraction(5997), Fraction(10000)), Fraction(3, 5)), shown(Share(Fraction(1), Fraction(3)), Fraction(0))
+    >>> rounded(Share(Fraction(5997), Fraction(10000)), Fraction(3, 5)), rounded(Share(Fraction(1), Fraction(3)), Fraction(0))
     ('59.9', '33.3')
     """
     if not share.out_of:
         return "0.0"
     exact = share.mark * 100 / share.out_of
     value = Decimal(exact.numerator) / Decimal(exact.denominator)
-    rounded = value.quantize(Decimal("0.1"), ROUND_HALF_EVEN)
-    if not share.reaches(cut) and Fraction(rounded) >= cut * 100:
-        rounded = value.quantize(Decimal("0.1"), ROUND_FLOOR)
-    return f"{rounded:f}"
+    near = value.quantize(Decimal("0.1"), ROUND_HALF_EVEN)
+    if not share.reaches(cut) and Fraction(near) >= cut * 100:
+        near = value.quantize(Decimal("0.1"), ROUND_FLOOR)
+    return f"{near:f}"
 
 
 def rule_of(blueprint: Mapping[str, Any]) -> Rule:
@@ -122,16 +146,27 @@ def _share(text: str) -> Fraction:
 
 def shares(marks: Iterable[Mark]) -> tuple[Share, dict[str, Share]]:
     """The share of all marks, and of each circuit's, in the order of the paper."""
-    whole, circuits = Share(Fraction(0), Fraction(0)), dict[str, Share]()
+    every = tuple(marks)
+    return earned(every), by(every, "circuit")
+
+
+def earned(marks: Iterable[Mark]) -> Share:
+    """
+    What some marks come to.
+
+    >>> earned([Mark("1", "i", "o", "c", "b", "b", "1.5", "2", "part")]).points
+    '1.5 of 2'
+    """
+    every = tuple(marks)
+    return Share(sum((Fraction(m.mark) for m in every), Fraction(0)), sum((Fraction(m.out_of) for m in every), Fraction(0)))
+
+
+def by(marks: Iterable[Mark], field: Literal["circuit", "objective"]) -> dict[str, Share]:
+    """What the marks of each circuit, or of each objective, come to, in the order in which they first stand on the paper."""
+    groups: dict[str, list[Mark]] = {}
     for mark in marks:
-        earned = Share(Fraction(mark.mark), Fraction(mark.out_of))
-        whole = _sum(whole, earned)
-        circuits[mark.circuit] = _sum(circuits.get(mark.circuit, Share(Fraction(0), Fraction(0))), earned)
-    return whole, circuits
-
-
-def _sum(one: Share, other: Share) -> Share:
-    return Share(one.mark + other.mark, one.out_of + other.out_of)
+        groups.setdefault(getattr(mark, field), []).append(mark)
+    return {name: earned(group) for name, group in groups.items()}
 
 
 def judged(rule: Rule, marks: Iterable[Mark]) -> tuple[str, dict[str, Any]]:
@@ -141,7 +176,7 @@ def judged(rule: Rule, marks: Iterable[Mark]) -> tuple[str, dict[str, Any]]:
     for name, share in circuits.items():
         if not share.reaches(rule.each_circuit):
             least = percent(rule.each_circuit)
-            short.append(f"{shown(share, rule.each_circuit)} % in {name}, below {least} %")
+            short.append(f"{rounded(share, rule.each_circuit)} % in {name}, below {least} %")
     evidence = whole.as_json(rule.cut) | {
         "circuits": {name: share.as_json(rule.each_circuit) for name, share in circuits.items()},
         "short_of": short,

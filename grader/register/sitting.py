@@ -184,7 +184,7 @@ def _new_sitting(course: Course, blueprint: Blueprint, name: str, date: str, sec
     return Sitting(
         name=name,
         blueprint=blueprint_json(blueprint),
-        bank=course.bank_digest,
+        bank=course.digest_for(blueprint),
         secret=secret,
         held=date,
         course=course.title,
@@ -240,7 +240,7 @@ def _same(
     again = "give back what it was held with, or give the new sitting another name"
     if canonical(dict(sitting.blueprint)) != canonical(blueprint_json(blueprint)):
         raise UseError(f"sitting {sitting.name!r} was held with another blueprint; {again}")
-    if sitting.bank != course.bank_digest:
+    if sitting.bank != course.digest_for(blueprint):
         raise UseError(f"sitting {sitting.name!r} was held with another bank: a file of `questions` has changed; {again}")
     if secret is not None and secret != sitting.secret:
         raise UseError(f"sitting {sitting.name!r} was held with another secret; {again}")
@@ -376,6 +376,8 @@ def blueprint_json(blueprint: Blueprint) -> dict[str, Any]:
         "draw": draw,
         "pass": {"cut": share_text(blueprint.pass_rule.cut), "each_circuit": share_text(blueprint.pass_rule.each_circuit)},
     }
+    if blueprint.bank != "exam":
+        kept["bank"] = blueprint.bank
     if blueprint.certificate:
         text = blueprint.certificate
         kept["certificate"] = {"name": text.name, "description": text.description, "criteria": text.criteria}

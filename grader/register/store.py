@@ -34,7 +34,8 @@ from typing import Any
 
 from grader.base.canon import canonical, digest, read_json
 from grader.base.errors import UseError
-from grader.register.records import AnswerFile, Aside, Certificate, Decision, Event, Mark, Marking, Paper, Revocation, Sitting
+from grader.marking.mark import Mark
+from grader.register.records import AnswerFile, Aside, Certificate, Decision, Event, Marking, Paper, Revocation, Sitting
 
 VERSION = 2
 APPLICATION = 0x67726472  # "grdr" in the file's header: another program's SQLite file is not taken for a register

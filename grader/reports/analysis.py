@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from decimal import Decimal
+from fractions import Fraction
 
 import numpy as np
 
-from grader.reports.view import Sat, Score, View, score
+from grader.marking.mark import Mark
+from grader.register.rule import Share, earned
+from grader.reports.view import Sat, View
 from grader.stats.classical import Interval, alpha, item_rest, measurement_error, wilson
 
 FEW = 30
@@ -53,8 +55,8 @@ def _line(item: str, rows: list[tuple[Sat, list[int]]]) -> ItemLine:
     scores, rests, verdicts, slips = [], [], Counter[str](), Counter[str]()
     for sat, places in rows:
         own = [sat.marks[place] for place in places]
-        scores.append(score(own))
-        rests.append(_share(Score(sat.total.mark - scores[-1].mark, sat.total.out_of - scores[-1].out_of)))
+        scores.append(earned(own))
+        rests.append(_share(Share(sat.total.mark - scores[-1].mark, sat.total.out_of - scores[-1].out_of)))
         verdicts.update(mark.verdict for mark in own)
         slips.update(mark.why for mark in own if mark.verdict == "slip")
     shares = [_share(one) for one in scores]
@@ -76,7 +78,7 @@ def _line(item: str, rows: list[tuple[Sat, list[int]]]) -> ItemLine:
     )
 
 
-def _share(part: Score) -> float:
+def _share(part: Share) -> float:
     return float(part.mark / part.out_of) if part.out_of else 0.0
 
 
@@ -96,8 +98,7 @@ def precision(view: View) -> Precision:
     """
     numbers = sorted({_question(m.number) for sat in view.marked for m in sat.marks}, key=int)
     table = [
-        [float(sum((Decimal(m.mark) for m in sat.marks if _question(m.number) == number), Decimal(0))) for number in numbers]
-        for sat in view.marked
+        [float(earned(m for m in sat.marks if _question(m.number) == number).mark) for number in numbers] for sat in view.marked
     ]
     if len(table) < 2 or len(numbers) < 2:
         return Precision(None, None)
@@ -111,24 +112,21 @@ def _question(number: str) -> str:
     return number.rstrip("abcdefghijklmnopqrstuvwxyz")
 
 
-def near_the_cut(view: View, cut: Decimal, error: float | None) -> list[Sat]:
-    """Who lies within one standard error of the cut (in percent), nearest first: for a person's decision."""
+def near_the_cut(view: View, cut: Fraction, error: float | None) -> list[Sat]:
+    """Who lies within one standard error (in percent) of the cut (a share), nearest first: for a person's decision."""
     if error is None:
         return []
-    gaps = [(abs(sat.total.percent - cut), sat) for sat in view.marked if sat.total.percent is not None]
-    return [sat for gap, sat in sorted(gaps, key=lambda pair: pair[0]) if gap <= Decimal(repr(error))]
+    gaps = [(abs(sat.total.percent - 100 * cut), sat) for sat in view.marked if sat.total.percent is not None]
+    return [sat for gap, sat in sorted(gaps, key=lambda pair: pair[0]) if gap <= Fraction(error)]
 
 
-def objectives(view: View) -> dict[str, Score]:
-    """Every objective's score over the class, in the objectives' order."""
-    marks: dict[str, list[Score]] = {}
+def objectives(view: View) -> dict[str, Share]:
+    """What every objective came to over the class, in the objectives' order."""
+    marks: dict[str, list[Mark]] = {}
     for sat in view.marked:
         for mark in sat.marks:
-            marks.setdefault(mark.objective, []).append(score([mark]))
-    return {
-        name: Score(sum((s.mark for s in scores), Decimal(0)), sum((s.out_of for s in scores), Decimal(0)))
-        for name, scores in sorted(marks.items(), key=lambda pair: _natural(pair[0]))
-    }
+            marks.setdefault(mark.objective, []).append(mark)
+    return {name: earned(marks[name]) for name in sorted(marks, key=_natural)}
 
 
 def _natural(objective: str) -> tuple[str, int]:

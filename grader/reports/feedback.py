@@ -26,10 +26,11 @@ from grader.marking.key import (
     Row,
     Step,
 )
+from grader.marking.mark import Mark
 from grader.pages.sample import steps_html
-from grader.register.records import Mark
+from grader.register.rule import Share, by, earned
 from grader.reports.page import render
-from grader.reports.view import Sat, Score, View, by, score
+from grader.reports.view import Sat, View
 
 VERDICTS: Mapping[str, tuple[str, str]] = {
     "right": ("✓", "Right"),
@@ -55,6 +56,7 @@ class Part:
     right: str
     working: tuple[Step, ...]
     mark: Mark | None
+    rule: str = ""
 
     @property
     def verdict(self) -> tuple[str, str]:
@@ -86,7 +88,7 @@ class Asked:
     stem: str
     figure: Markup
     parts: tuple[Part, ...]
-    score: Score
+    score: Share
 
 
 def feedback_page(view: View, sat: Sat, objectives: Mapping[str, str], lessons: Mapping[str, str]) -> str:
@@ -110,6 +112,7 @@ def feedback_page(view: View, sat: Sat, objectives: Mapping[str, str], lessons: 
         sat=sat,
         asked=asked,
         circuits={lessons.get(name, name): part for name, part in by(sat.marks, "circuit").items()},
+        least=sat.rule.each_circuit,
         again=study_again(sat, objectives, lessons),
         verdicts=VERDICTS,
     )
@@ -122,7 +125,7 @@ class Again:
     objective: str
     says: str
     lesson: str
-    lost: Score
+    lost: Share
 
 
 def study_again(sat: Sat, objectives: Mapping[str, str], lessons: Mapping[str, str]) -> list[Again]:
@@ -140,7 +143,7 @@ def _asked(question: AnyQuestion, marks: Mapping[str, Mark]) -> Asked:
     parts = tuple(_parts(question, marks))
     figure = Markup(for_page(question.figure.svg, f"q{question.number}")) if question.figure else Markup()  # noqa: S704 (sealed by us)
     own = [part.mark for part in parts if part.mark]
-    return Asked(question.number, question.objective, question.stem, figure, parts, score(own))
+    return Asked(question.number, question.objective, question.stem, figure, parts, earned(own))
 
 
 def _parts(question: AnyQuestion, marks: Mapping[str, Mark]) -> Iterable[Part]:
@@ -154,8 +157,10 @@ def _parts(question: AnyQuestion, marks: Mapping[str, Mark]) -> Iterable[Part]:
 
 def _part(question: Question | NumericPart | ChoicePart, number: str, stem: str, mark: Mark | None) -> Part:
     match question:
-        case Numeric() | Reading() | NumericPart():
+        case Numeric() | NumericPart():
             return Part(number, stem, (), (), _number_wanted(question.answer), question.working, mark)
+        case Reading():
+            return Part(number, stem, (), (), _number_wanted(question.answer), question.working, mark, question.rule)
         case Choice() | ChoicePart():
             return Part(number, stem, question.options, (), question.right, question.working, mark)
         case Choices():

@@ -2,35 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from decimal import Decimal
+from collections.abc import Mapping
 
-from grader.base.quantities import read_quantity
-from grader.marking.strays import Stray
+from grader.register.rule import by
 from grader.reports import analysis
 from grader.reports.charts import bars, distribution, histogram
 from grader.reports.page import render
-from grader.reports.view import View, by, score
+from grader.reports.view import NO_RULE, View
 from grader.stats.classical import wilson
 
 
-def report_page(view: View, strays: Sequence[Stray], objectives: Mapping[str, str], lessons: Mapping[str, str]) -> str:
+def report_page(view: View, objectives: Mapping[str, str], lessons: Mapping[str, str]) -> str:
     """
     The report of a sitting.
 
     Parameters
     ----------
     view : View
-    strays : sequence of Stray
-        Wrong answers that fit another paper of the sitting.
     objectives, lessons : mapping
         Objective's id to its text; circuit to its lesson's title.
     """
     marked = view.marked
     percents = [float(sat.total.percent) for sat in marked if sat.total.percent is not None]
-    cut = cut_percent(view)
+    rule = view.rule or NO_RULE
+    cut = float(100 * rule.cut) if view.rule else None
     everybody = tuple(mark for sat in marked for mark in sat.marks)
-    circuits = {name: score([m for m in everybody if m.circuit == name]) for name in by(everybody, "circuit")}
+    circuits = by(everybody, "circuit")
     found = analysis.objectives(view)
     precision = analysis.precision(view)
     passed = sum(sat.decided == "pass" for sat in view.candidates)
@@ -45,8 +42,8 @@ def report_page(view: View, strays: Sequence[Stray], objectives: Mapping[str, st
         few=len(marked) < analysis.FEW,
         limit=analysis.FEW,
         unreadable=[(sat, mark) for sat in marked for mark in sat.marks if mark.verdict == "unreadable"],
-        near=analysis.near_the_cut(view, Decimal(repr(cut)), precision.error) if cut is not None else [],
-        strays=strays,
+        near=analysis.near_the_cut(view, rule.cut, precision.error) if view.rule else [],
+        strays=view.strays,
         histogram=histogram("How many candidates reached how many percent", percents, cut=cut),
         steps=distribution(percents),
         circuits=list(circuits),
@@ -58,21 +55,6 @@ def report_page(view: View, strays: Sequence[Stray], objectives: Mapping[str, st
         objectives=found,
         texts=objectives,
         lines=analysis.items(view),
-        rule=rule_in_words(view),
+        rule=rule.in_words() if view.rule else "The blueprint states no rule to pass by.",
+        least=rule.each_circuit,
     )
-
-
-def cut_percent(view: View) -> float | None:
-    """The cut of the blueprint's rule in percent; None where it names none."""
-    cut = view.rule.get("cut")
-    return None if cut is None else float(read_quantity(str(cut)).number)
-
-
-def rule_in_words(view: View) -> str:
-    """The pass rule as a sentence a candidate can check."""
-    words = []
-    if "cut" in view.rule:
-        words.append(f"at least {view.rule['cut']} of the whole paper")
-    if "each_circuit" in view.rule:
-        words.append(f"at least {view.rule['each_circuit']} in each circuit")
-    return " and ".join(words) or "none stated"

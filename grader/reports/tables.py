@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from grader.base.tables import csv_text
+from grader.register.rule import decimal, rounded
 from grader.reports.view import Sat, View
 
 RESULTS = ("candidate", "name", "paper", "mark", "out_of", "percent", "decision")
@@ -14,7 +15,7 @@ def results_csv(view: View) -> str:
     rows = []
     for sat in view.candidates:
         total = sat.total
-        marks = (f"{total.mark}", f"{total.out_of}", _percent(sat)) if sat.marking else ("", "", "")
+        marks = (decimal(total.mark), decimal(total.out_of), _percent(sat)) if sat.marking else ("", "", "")
         rows.append((sat.paper.candidate, sat.paper.name, sat.paper.code, *marks, sat.decided))
     return csv_text(RESULTS, rows)
 
@@ -34,4 +35,4 @@ def marks_csv(view: View) -> str:
 def _percent(sat: Sat) -> str:
     """To one place; as decided, where it was: a decision never rounds up to a cut that was not reached."""
     decided = sat.decision.evidence.get("percent") if sat.decision else None
-    return str(decided) if decided else f"{sat.total.percent or 0:.1f}"
+    return str(decided) if decided else rounded(sat.total, sat.rule.cut)

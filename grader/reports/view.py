@@ -2,52 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
-from typing import Any
+from fractions import Fraction
 
-from grader.base.quantities import NO_BREAK
 from grader.marking.key import Key, read_key
+from grader.marking.mark import Mark, Marks
+from grader.marking.strays import Stray, strays
 from grader.register.asides import open_asides
-from grader.register.records import Aside, Decision, Mark, Marking, Paper, Sitting
+from grader.register.records import Aside, Decision, Marking, Paper, Sitting
+from grader.register.rule import Rule, Share, earned, rule_of
 from grader.register.store import Register
 
-
-@dataclass(frozen=True, slots=True)
-class Score:
-    """Marks reached and marks to be had."""
-
-    mark: Decimal
-    out_of: Decimal
-
-    @property
-    def percent(self) -> Decimal | None:
-        """The share in percent, unrounded; None where nothing was to be had."""
-        return 100 * self.mark / self.out_of if self.out_of else None
-
-    @property
-    def shown(self) -> str:
-        """As printed: ``62.5 %`` on one line, or a dash."""
-        return "–" if self.percent is None else f"{self.percent:.1f}{NO_BREAK}%"
-
-
-def score(marks: tuple[Mark, ...] | list[Mark]) -> Score:
-    """
-    The sum of some marks.
-
-    >>> score([Mark("1", "i", "o", "c", "b", "b", "1.5", "2", "part")]).percent
-    Decimal('75.0')
-    """
-    return Score(sum((Decimal(m.mark) for m in marks), Decimal(0)), sum((Decimal(m.out_of) for m in marks), Decimal(0)))
-
-
-def by(marks: tuple[Mark, ...], field: str) -> dict[str, Score]:
-    """The scores by `objective` or `circuit`, in the order in which they first stand on the paper."""
-    groups: dict[str, list[Mark]] = {}
-    for mark in marks:
-        groups.setdefault(getattr(mark, field), []).append(mark)
-    return {name: score(group) for name, group in groups.items()}
+NO_RULE = Rule(Fraction(0), Fraction(0))
+"""Where the blueprint names none: everybody reaches it, and nobody is decided on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +25,7 @@ class Sat:
     key: Key
     marking: Marking | None
     decision: Decision | None
+    rule: Rule = NO_RULE
 
     @property
     def marks(self) -> tuple[Mark, ...]:
@@ -65,9 +33,14 @@ class Sat:
         return self.marking.marks if self.marking else ()
 
     @property
-    def total(self) -> Score:
-        """The whole paper's score."""
-        return score(self.marks)
+    def total(self) -> Share:
+        """What the whole paper came to."""
+        return earned(self.marks)
+
+    @property
+    def percent(self) -> str:
+        """The total as printed: never rounded up to the cut."""
+        return self.total.shown(self.rule.cut)
 
     @property
     def decided(self) -> str:
@@ -80,6 +53,7 @@ class View:
     """A sitting with all its candidates in the order of the roster, what was set aside and is still open, and what is settled."""
 
     sitting: Sitting
+    rule: Rule | None
     candidates: tuple[Sat, ...]
     asides: tuple[Aside, ...]
     settled: tuple[Aside, ...] = ()
@@ -90,10 +64,10 @@ class View:
         return tuple(sat for sat in self.candidates if sat.marking)
 
     @property
-    def rule(self) -> Mapping[str, Any]:
-        """The blueprint's pass rule."""
-        rule: Mapping[str, Any] = self.sitting.blueprint.get("pass", {})
-        return rule
+    def strays(self) -> tuple[Stray, ...]:
+        """Wrong answers among the marks that count that fit another paper of the sitting."""
+        counted = [Marks(sat.paper.code, sat.paper.candidate, sat.marks) for sat in self.marked]
+        return strays({sat.paper.code: sat.key for sat in self.candidates}, counted)
 
 
 def look_at(register: Register, sitting: str, person: str, when: str) -> View:
@@ -105,9 +79,10 @@ def look_at(register: Register, sitting: str, person: str, when: str) -> View:
     held = register.sitting(sitting)
     keys = register.open_keys(sitting, person, when)
     markings, decisions = register.marks(sitting), register.decisions(sitting)
+    rule = rule_of(held.blueprint) if "pass" in held.blueprint else None
     candidates = tuple(
-        Sat(paper, read_key(keys[paper.code]), markings.get(paper.code), decisions.get(paper.candidate))
+        Sat(paper, read_key(keys[paper.code]), markings.get(paper.code), decisions.get(paper.candidate), rule or NO_RULE)
         for paper in register.papers(sitting)
     )
     still = open_asides(register, sitting)
-    return View(held, candidates, still, tuple(aside for aside in register.asides(sitting) if aside not in still))
+    return View(held, rule, candidates, still, tuple(aside for aside in register.asides(sitting) if aside not in still))

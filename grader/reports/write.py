@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from grader.base.files import make_folder, write_atomic
-from grader.marking.strays import Stray
 from grader.reports.feedback import feedback_page
 from grader.reports.report import report_page
 from grader.reports.tables import marks_csv, results_csv
@@ -15,7 +14,6 @@ from grader.reports.view import View
 
 def write_reports(
     view: View,
-    strays: Sequence[Stray],
     folder: Path,
     *,
     objectives: Mapping[str, str],
@@ -28,7 +26,6 @@ def write_reports(
     Parameters
     ----------
     view : View
-    strays : sequence of Stray
     folder : Path
         The sitting's `results` folder; made where it is missing.
     objectives, lessons : mapping
@@ -43,7 +40,7 @@ def write_reports(
     """
     pages = make_folder(folder / "feedback")
     written = [folder / "report.html", folder / "results.csv", folder / "marks.csv"]
-    write_atomic(written[0], report_page(view, strays, objectives, lessons))
+    write_atomic(written[0], report_page(view, objectives, lessons))
     write_atomic(written[1], results_csv(view))
     write_atomic(written[2], marks_csv(view))
     for place, sat in enumerate(view.marked, 1):

@@ -9,7 +9,8 @@ import pytest
 
 from grader.base.canon import digest
 from grader.cli import run
-from grader.register.records import AnswerFile, Mark, Marking, Paper, Sitting
+from grader.marking.mark import Mark
+from grader.register.records import AnswerFile, Marking, Paper, Sitting
 from grader.register.store import Register
 
 SITTING = Sitting(

@@ -8,7 +8,8 @@ import pytest
 
 from grader.base.canon import digest
 from grader.cli.options import user
-from grader.register.records import AnswerFile, Mark, Marking, Paper
+from grader.marking.mark import Mark
+from grader.register.records import AnswerFile, Marking, Paper
 from grader.register.store import Register
 
 Tell = Callable[..., tuple[int, str, str]]

@@ -20,6 +20,7 @@ from grader.base.files import write_atomic
 from grader.certificates.issuer import read_issuer
 from grader.certificates.keys import NAME
 from grader.certificates.verify import Verdict, verify
+from grader.marking.mark import Mark
 from grader.register import decisions
 from grader.register.decisions import (
     Office,
@@ -30,7 +31,7 @@ from grader.register.decisions import (
     revoke_certificate,
     to_revoke,
 )
-from grader.register.records import AnswerFile, Mark, Marking, Paper, Sitting
+from grader.register.records import AnswerFile, Marking, Paper, Sitting
 from grader.register.store import Register
 
 WHEN, NOW, LATER = "2031-05-12T09:30:00Z", "2031-05-14T08:00:00Z", "2031-06-01T08:00:00Z"

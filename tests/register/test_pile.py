@@ -20,7 +20,7 @@ from grader.base.codes import LETTERS, check_character, is_code
 from grader.base.errors import UseError
 from grader.marking.key import Key, unit_entries
 from grader.register import pile as mark_module
-from grader.register.pile import PileOutcome, mark_again, mark_pile, sitting_strays
+from grader.register.pile import PileOutcome, mark_again, mark_pile
 from grader.register.records import Paper, Sitting
 from grader.register.store import Register
 
@@ -487,14 +487,6 @@ def test_marking_again_takes_one_set_of_answers_of_somebody_marked(
     with pytest.raises(UseError, match=said):
         again(register, *(folder / name for name in files), candidate=candidate, reason=reason)
     assert (len(register.markings(CODES["c-01"])), register.events()) == (1, events)
-
-
-def test_strays_of_a_sitting_are_listed(register: Register, folder: Path) -> None:
-    (folder / "c-01.json").write_bytes(sheet("c-01", "3"))  # right for c-02
-    (folder / "c-02.json").write_bytes(sheet("c-02", "77"))
-    run(register, folder)
-    (stray,) = sitting_strays(register, "spring-1", WHEN)
-    assert (stray.candidate, stray.others, stray.papers) == ("c-01", (CODES["c-02"],), 4)
 
 
 @given(data=st.lists(st.one_of(st.binary(max_size=80), st.just(sheet("c-01"))), min_size=1, max_size=4))

@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from grader.base.errors import UseError
-from grader.register.records import Mark
-from grader.register.rule import FAIL, PASS, Rule, Share, decimal, judged, percent, reason, rule_of, shares, shown
+from grader.marking.mark import Mark
+from grader.register.rule import FAIL, PASS, Rule, Share, decimal, judged, percent, reason, rounded, rule_of, shares
 
 RULE = Rule(Fraction(3, 5), Fraction(2, 5))
 
@@ -81,14 +81,14 @@ def test_a_paper_of_no_marks_passes_no_cut() -> None:
     [("17.99", "30", "3/5", "59.9"), ("18", "30", "3/5", "60.0"), ("17.99", "30", "59/100", "60.0"), ("1", "3", "0", "33.3")],
 )
 def test_59_97_percent_is_not_shown_as_the_60_that_was_not_reached(mark: str, out_of: str, cut: str, text: str) -> None:
-    assert shown(Share(Fraction(mark), Fraction(out_of)), Fraction(cut)) == text
+    assert rounded(Share(Fraction(mark), Fraction(out_of)), Fraction(cut)) == text
 
 
 @settings(deadline=None)
 @given(st.integers(0, 400), st.integers(1, 400), st.fractions(0, 1))
 def test_the_percentage_shown_never_contradicts_the_decision(mark: int, out_of: int, cut: Fraction) -> None:
     share = Share(Fraction(min(mark, out_of)), Fraction(out_of))
-    text = shown(share, cut)
+    text = rounded(share, cut)
     assert abs(Fraction(Decimal(text)) - share.mark * 100 / share.out_of) <= Fraction(1, 10)
     if not share.reaches(cut):
         assert Fraction(Decimal(text)) < cut * 100

@@ -17,7 +17,8 @@ from hypothesis import strategies as st
 
 from grader.base.canon import digest
 from grader.base.errors import UseError
-from grader.register.records import AnswerFile, Aside, Certificate, Decision, Event, Mark, Marking, Paper, Revocation, Sitting
+from grader.marking.mark import Mark
+from grader.register.records import AnswerFile, Aside, Certificate, Decision, Event, Marking, Paper, Revocation, Sitting
 from grader.register.store import APPLICATION, VERSION, Register
 
 WHEN = "2031-05-12T09:30:00Z"
@@ -300,7 +301,8 @@ def test_an_act_that_is_refused_within_another_is_undone_alone(register: Registe
 KILLED = """
     import os, sys
     from pathlib import Path
-    from grader.register.records import AnswerFile, Event, Mark, Marking
+    from grader.marking.mark import Mark
+    from grader.register.records import AnswerFile, Event, Marking
     from grader.register.store import Register
     register = Register(Path(sys.argv[1]))
     with register.act():

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -28,7 +27,7 @@ from grader.marking.key import (
     unit_entries,
 )
 from grader.marking.mark import mark
-from grader.register.records import AnswerFile, Aside, Decision, Mark, Marking, Paper, Sitting
+from grader.register.records import AnswerFile, Aside, Decision, Marking, Paper, Sitting
 from grader.register.store import Register
 from grader.reports.view import View, look_at
 
@@ -86,7 +85,7 @@ def register(tmp_path: Path) -> Iterator[Register]:
         store.hold_sitting(sitting, papers)
         for candidate, given in ANSWERS.items():
             file = AnswerFile("spring", f"{candidate}.json", repr(given).encode(), WHEN)
-            marks = tuple(Mark(**dataclasses.asdict(one)) for one in mark(keys[candidate], given).marks)
+            marks = mark(keys[candidate], given).marks
             marking = Marking("spring", CODES[candidate], candidate, file.digest, WHEN, marks)
             store.keep_answer_file(file, [marking])
         store.set_aside(Aside("spring", "<b>photo</b>.json", 1, "not-an-answer-file", "not JSON at line 1", WHEN))

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 
+from grader.register.rule import Share
 from grader.reports.analysis import items, near_the_cut, objectives, precision
-from grader.reports.view import Score, View
+from grader.reports.view import View
 
 
 def test_an_item_has_its_facility_verdicts_and_slip(view: View) -> None:
@@ -40,11 +41,11 @@ def test_precision_is_that_of_the_question_table(view: View) -> None:
 
 
 def test_who_lies_near_the_cut_is_listed_nearest_first(view: View) -> None:
-    assert [sat.paper.candidate for sat in near_the_cut(view, Decimal(12), 13.0)] == ["c-2", "c-3"]
-    assert near_the_cut(view, Decimal(12), None) == []
+    assert [sat.paper.candidate for sat in near_the_cut(view, Fraction(12, 100), 13.0)] == ["c-2", "c-3"]
+    assert near_the_cut(view, Fraction(12, 100), None) == []
 
 
 def test_objectives_are_summed_over_the_class(view: View) -> None:
     found = objectives(view)
     assert list(found) == ["power.1", "power.2", "pump.1", "pump.3"]
-    assert found["power.2"] == Score(Decimal(3), Decimal(6))
+    assert found["power.2"] == Share(Fraction(3), Fraction(6))
