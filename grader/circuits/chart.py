@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-from grader.circuits.curves import Curve, Reading
+from grader.circuits.curves import Curve, Reading, vacuum_sign
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +176,6 @@ class _Chart:
         self._frame()
         self._band()
         self._points()
-        self.words(self.width - self.layout.right - 6, self.y(self.even) - 6, f"stoichiometric {self.even:g}", "soft end halo")
         for place, curve in enumerate(self.faults):
             self._curve(curve, place)
 
@@ -190,12 +189,18 @@ class _Chart:
             y += 22
             self._sample(y, "line thin", "1 4")
             self.words(_KEY + 38, y, "healthy at sea level")
+        y += 22
+        self._sample(y, "even", "")
+        self.words(_KEY + 38, y, self._even_named())
         for place, curve in enumerate(self.faults):
             y += 22
             self._sample(y, f"line s{place % COLOURS}", DASHES[place % len(DASHES)])
             self.put(_mark(MARKS[place % len(MARKS)], _KEY + 15, y - 5, place % COLOURS))
             self.words(_KEY + 38, y, curve.name)
         return y + 12
+
+    def _even_named(self) -> str:
+        return f"stoichiometric, {self.even:g} (lambda 1)"
 
     def _sample(self, y: float, classes: str, dashes: str) -> None:
         dash = f' stroke-dasharray="{dashes}"' if dashes else ""
@@ -296,6 +301,9 @@ class _Chart:
             self.put(f'<line class="line thin" stroke-dasharray="1 4" x1="16" x2="46" y1="{y - 5:.1f}" y2="{y - 5:.1f}"/>')
             cells = [_shown(r.air_fuel) for r in self.sea_level.readings]
             y = self._row(y, "healthy at sea level", cells, indent=54, name=True)
+        self.put(f'<line class="even" x1="16" x2="46" y1="{y - 5:.1f}" y2="{y - 5:.1f}"/>')
+        self.words(54, y, self._even_named(), "soft")
+        y += 29
         for place, curve in enumerate(self.faults):
             hue = place % COLOURS
             dash = DASHES[place % len(DASHES)]
@@ -303,6 +311,8 @@ class _Chart:
             self.put(f'<line class="line s{hue}"{dashed} x1="16" x2="46" y1="{y - 5:.1f}" y2="{y - 5:.1f}"/>')
             self.put(_mark(MARKS[place % len(MARKS)], 31, y - 5, hue))
             y = self._row(y, curve.name, [_noted(r) for r in curve.readings], indent=54, name=True)
+            if any(vacuum_sign(r.vacuum_change_inHg) != "0" for r in curve.readings):
+                y = self._row(y, "vacuum, inHg, with it", [_shown(r.vacuum_inHg) for r in curve.readings], indent=54)
         readings = [r for curve in self.faults for r in curve.readings]
         notes = ["* starved: the inlet lets in less fuel than the circuits draw"] if any(r.starved for r in readings) else []
         notes += ["† the float does not shut the needle: the bowl floods"] if any(r.flooded for r in readings) else []

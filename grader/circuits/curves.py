@@ -27,7 +27,8 @@ class Reading:
     One operating point of one carburetor in the trade's units; a number is NaN where the point has no solution, `reason` says
     why.
 
-    `change` is that of the air-fuel ratio over the healthy carburetor's in the same conditions: 0.05 is 5 % leaner.
+    `change` is that of the air-fuel ratio over the healthy carburetor's in the same conditions: 0.05 is 5 % leaner;
+    `vacuum_change_inHg` that of the vacuum.
     """
 
     point: str
@@ -44,6 +45,7 @@ class Reading:
     throttle_deg: float
     choke_deg: float
     change: float
+    vacuum_change_inHg: float
     reason: str
 
     def as_json(self) -> dict[str, str | float | bool | None]:
@@ -63,6 +65,7 @@ class Reading:
             "throttle_deg": _number(self.throttle_deg),
             "choke_deg": _number(self.choke_deg),
             "change_percent": _number(100 * self.change),
+            "vacuum_change_inHg": _number(self.vacuum_change_inHg),
             "reason": self.reason,
         }
 
@@ -134,6 +137,7 @@ def readings(specimen: Specimen, states: States, column: int = 0, healthy_column
                 throttle_deg=float(states.throttle[at]) / _DEGREE,
                 choke_deg=float(states.choke[at]) / _DEGREE,
                 change=float(change[row]),
+                vacuum_change_inHg=float(states.vacuum[at] - states.vacuum[row, healthy_column]) / _INHG,
                 reason="" if code is Reason.SOLVED else code.says,
             )
         )
@@ -151,6 +155,18 @@ def signs(change: float) -> str:
         return "?"
     times = sum(abs(change) >= step for step in LEANER_BY)
     return ("+" if change > 0 else "-") * times or "0"
+
+
+def vacuum_sign(inches: float) -> str:
+    """
+    A change of vacuum [inHg] as a table prints it; nothing that a gauge cannot show is called a change.
+
+    >>> [vacuum_sign(change) for change in (0.04, 1.26, -3.0, float("nan"))]
+    ['0', '+1.3', '-3.0', '?']
+    """
+    if math.isnan(inches):
+        return "?"
+    return f"{inches:+.1f}" if abs(inches) >= 0.05 else "0"
 
 
 def in_words(change: float) -> str:

@@ -154,34 +154,53 @@ def _thin_air(sheet: Specimen, found: Altitude | None) -> str:
 
 
 def _signatures(sheet: Specimen, faults: Sequence[Fault], conditions: Conditions, as_json: bool) -> str:
-    from grader.circuits.curves import signs
+    from grader.base.quantities import unit
+    from grader.circuits.curves import signs, vacuum_sign
     from grader.circuits.signatures import signatures
 
     found = signatures(sheet, faults or None, fuel=conditions.fuel)
-    names = [point.name for point in sheet.points]
+    names, inch = [point.name for point in sheet.points], float(unit("inHg").factor)
     if as_json:
+
+        def named(values: Any, shown: Any = signs) -> dict[str, Any]:
+            return {name: shown(float(value)) for name, value in zip(names, values, strict=True)}
+
         rows = [
             {
                 "fault": s.fault.name,
-                "warm": {name: signs(change) for name, change in zip(names, s.mixture, strict=True)},
-                "cold": {name: signs(change) for name, change in zip(names, s.cold_mixture, strict=True)},
-                "vacuum_inHg": {name: round(float(v) / 3386.38864, 3) for name, v in zip(names, s.vacuum, strict=True)},
+                "warm": named(s.mixture),
+                "cold": named(s.cold_mixture),
+                "change_percent": named(100 * s.mixture, _rounded),
+                "cold_change_percent": named(100 * s.cold_mixture, _rounded),
+                "vacuum_inHg": named(s.vacuum / inch, _rounded),
+                "cold_vacuum_inHg": named(s.cold_vacuum / inch, _rounded),
                 "free_idle_rpm": None if s.stalls else round(s.idle * 60, 1),
             }
             for s in found
         ]
         return json.dumps({"specimen": sheet.id, "signatures": rows}, ensure_ascii=False, indent=1)
     lines = [
-        f"{sheet.id}: mixture at {', '.join(names)}, at fixed speed and throttle",
-        "+ leaner, - richer: one sign from 1 %, two from 5 %, three from 15 %; cold: air, fuel and coil at 0 °C",
+        f"{sheet.id}: what each fault changes at fixed speed and throttle, in this order:",
+        ", ".join(names),
+        "cold: air, fuel and coil at 0 °C; free idle: the speed at which the engine settles, warm",
         "",
+        "MIXTURE: + leaner, - richer; one sign from 1 %, two from 5 %, three from 15 %; ? no mixture",
         f"{'fault':36}{'warm':26}{'cold':26}free idle",
     ]
     for s in found:
         warm, cold = (" ".join(f"{signs(change):>3}" for change in side) for side in (s.mixture, s.cold_mixture))
         idle = "stalls" if s.stalls else f"{s.idle * 60:+.0f} rev/min"
         lines.append(f"{s.fault.name:36}{warm:26}{cold:26}{idle}")
+    lines += ["", "VACUUM, change in inHg", f"{'fault':36}{'warm':34}cold"]
+    for s in found:
+        sides = (s.vacuum / inch, s.cold_vacuum / inch)
+        warm, cold = (" ".join(f"{vacuum_sign(float(change)):>4}" for change in side) for side in sides)
+        lines.append(f"{s.fault.name:36}{warm:34}{cold}")
     return "\n".join(lines)
+
+
+def _rounded(number: float) -> float | None:
+    return None if number != number else round(number, 3)
 
 
 def _read(option: str, text: str, kind: str, default: str) -> float:
@@ -226,11 +245,13 @@ def _printed(title: str, said: str, found: Sequence[Curve]) -> str:
 
 
 def _line(r: Reading, compared: bool) -> str:
-    from grader.circuits.curves import in_words, signs
+    from grader.circuits.curves import in_words, signs, vacuum_sign
 
     if r.reason:
         return f"{r.point:14}{r.rpm:9.0f}  no numbers: {r.reason}"
     words = f"  {signs(r.change):4}{in_words(r.change)}" if compared else ""
+    moved = vacuum_sign(r.vacuum_change_inHg)
+    words += f", vacuum {moved} inHg" if compared and moved != "0" else ""
     notes = "".join([", starved" if r.starved else "", ", the bowl floods" if r.flooded else ""])
     return (
         f"{r.point:14}{r.rpm:9.0f}{r.vacuum_inHg:9.1f}{r.air_g_s:9.2f}{r.fuel_g_s:9.3f}{r.air_fuel:8.1f}{r.lam:8.3f}"

@@ -95,13 +95,33 @@ def test_altitude_fuel_and_weather_reach_the_engine() -> None:
 def test_the_signature_table_is_printed() -> None:
     done = grader("curves", "T-1", "--signatures", "--fault", "rod-stuck-down", "--fault", "idle-jet-blocked")
     rows = [line.split() for line in done.stdout.splitlines()]
+    mixture = [row for row in rows if row[:1] in (["rod-stuck-down"], ["idle-jet-blocked-to-1/3"])][:2]
     # The course's model.
-    assert rows[-2][:7] == ["rod-stuck-down", "0", "0", "0", "0", "+++", "+++"]
-    assert rows[-1][:7] == ["idle-jet-blocked-to-1/3", "+++", "+++", "+", "+", "0", "-"]
-    assert rows[-1][-1] == "stalls"
+    assert mixture[0][:7] == ["rod-stuck-down", "0", "0", "0", "0", "+++", "+++"]
+    assert mixture[1][:7] == ["idle-jet-blocked-to-1/3", "+++", "+++", "+", "+", "0", "-"]
+    assert mixture[1][-1] == "stalls"
     found = json.loads(grader("curves", "T-1", "--signatures", "--fault", "idle-jet-blocked", "--json").stdout)["signatures"]
     assert found[0]["free_idle_rpm"] is None
     assert found[0]["warm"]["curb idle"] == "+++"
+
+
+def test_the_signature_table_has_the_change_of_vacuum_warm_and_cold() -> None:
+    done = grader("curves", "T-1", "--signatures", "--fault", "manifold-leak", "--fault", "rod-stuck-down")
+    below = done.stdout.partition("VACUUM, change in inHg\n")[2].splitlines()[1:]
+    leak = below[0].split()
+    # A leak below the plates loses vacuum at idle most, full throttle least (common practice, no source); a rod does nothing there.
+    assert len(leak) == 13
+    warm, cold = [float(number) for number in leak[1:7]], [float(number) for number in leak[7:]]
+    assert warm == sorted(warm)
+    assert warm[0] < -1
+    assert cold[0] < -1
+    assert below[1].split()[1:5] == ["0"] * 4
+    found = json.loads(grader("curves", "T-1", "--signatures", "--fault", "manifold-leak", "--json").stdout)["signatures"][0]
+    assert found["vacuum_inHg"]["curb idle"] == pytest.approx(warm[0], abs=0.05)
+    assert found["cold_vacuum_inHg"]["curb idle"] == pytest.approx(cold[0], abs=0.05)
+    assert found["change_percent"]["curb idle"] > 15
+    one = grader("curves", "T-1", "--fault", "manifold-leak").stdout.partition("hole of 1/8 in.")[2]
+    assert f"leaner, vacuum {warm[0]:+.1f} inHg" in one
 
 
 def test_the_faults_are_listed() -> None:
@@ -184,7 +204,7 @@ def test_the_plot_says_what_it_shows(plot: Path) -> None:
     name = {"s": "http://www.w3.org/2000/svg"}
     words = [text.text for text in root.iterfind(".//s:text", name)]
     for wanted in ("T-1: mixture at its operating points", "air-fuel ratio: ↑ leaner, ↓ richer", "lambda", "speed, rev/min",
-                   "vacuum, inHg, healthy", "stoichiometric 14.7", "healthy; the band is 5 % to either side", *FOUR):  # fmt: skip
+                   "vacuum, inHg, healthy", "stoichiometric, 14.7 (lambda 1)", "healthy; the band is 5 % to either side", *FOUR):  # fmt: skip
         assert wanted in words
     described = root.findtext("s:desc", namespaces=name)
     assert described is not None
