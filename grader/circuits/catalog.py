@@ -4,13 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cache
-from types import MappingProxyType
+from types import MappingProxyType, ModuleType
 
-from grader.circuits import choke, diagnosis, idle, main, power, principles, pump, safety
+from grader.circuits import choke, diagnosis, idle, main, measuring, passages, power, principles, pump, safety
 from grader.circuits import float as float_circuit
 from grader.relations.relation import Relation
 
-MODULES = (principles, safety, float_circuit, idle, main, power, pump, choke, diagnosis)
+CIRCUITS: Mapping[str, tuple[ModuleType, ...]] = MappingProxyType(
+    {
+        "principles": (principles, passages),
+        "safety": (safety,),
+        "measuring": (measuring,),
+        "float": (float_circuit,),
+        "idle": (idle,),
+        "main": (main,),
+        "power": (power,),
+        "pump": (pump,),
+        "choke": (choke,),
+        "diagnosis": (diagnosis,),
+    }
+)
+"""Where each circuit's relations are stated."""
 
 
 @cache
@@ -30,15 +44,17 @@ def by_circuit() -> Mapping[str, tuple[Relation, ...]]:
     The relations that each circuit states, in the order in which it states them.
 
     >>> list(by_circuit())
-    ['principles', 'safety', 'float', 'idle', 'main', 'power', 'pump', 'choke', 'diagnosis']
+    ['principles', 'safety', 'measuring', 'float', 'idle', 'main', 'power', 'pump', 'choke', 'diagnosis']
     """
     found: dict[str, tuple[Relation, ...]] = {}
     taken: set[str] = set()
-    for module in MODULES:
-        stated = {name: value for name, value in vars(module).items() if isinstance(value, Relation) and value.name not in taken}
-        for name, value in stated.items():
-            if name != value.name:
-                raise AssertionError(f"{module.__name__}.{name} calls itself {value.name!r}; give both one name")
-        taken |= set(stated)
-        found[module.__name__.rpartition(".")[2]] = tuple(stated.values())
+    for circuit, modules in CIRCUITS.items():
+        found[circuit] = ()
+        for module in modules:
+            stated = {name: one for name, one in vars(module).items() if isinstance(one, Relation) and one.name not in taken}
+            for name, one in stated.items():
+                if name != one.name:
+                    raise AssertionError(f"{module.__name__}.{name} calls itself {one.name!r}; give both one name")
+            taken |= set(stated)
+            found[circuit] += tuple(stated.values())
     return MappingProxyType(found)

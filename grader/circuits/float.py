@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from grader.circuits.principles import GRAVITY, bled_signal, jet_flow
+from grader.circuits.passages import bled_signal
+from grader.circuits.principles import GRAVITY, jet_flow
 from grader.relations.relation import relation
 
 needle_force = relation(

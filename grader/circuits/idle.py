@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from grader.circuits.principles import GRAVITY, fuel_head, jet_flow
+from grader.circuits.passages import flow_function
+from grader.circuits.principles import AIR_CONSTANT, GRAVITY, fuel_head, jet_flow
 from grader.relations.relation import relation
+
+CHOKED = flow_function(0.0)
+"""Flow function of air wherever it is choked: it no longer depends on the pressure below."""
 
 plate_edge_rise = relation(
     "E = D * (sin(psi_0 + theta) - sin(psi_0)) / (2 * cos(psi_0))",
@@ -74,8 +78,8 @@ choked_air_flow = relation(
     A=("mm^2", "area of the opening"),
     p=("kPa", "absolute pressure above the plate"),
     T=("K", "absolute temperature there"),
-    R=("J/(kg*K)", "gas constant of dry air", 287.0529),
-    k=("1", "flow function of air where it chokes", 0.684731),
+    R=("J/(kg*K)", "gas constant of dry air", AIR_CONSTANT),
+    k=("1", "flow function of air where it chokes", CHOKED),
     valid="0 < C_d <= 1 and 0 <= A and 0 < p and 0 < T and 0 < R and 0 < k",
     example="m(C_d=0.82, A=27.5, p=101.325, T=288.15) = 5.440",
     source="isentropic flow; holds while the absolute pressure below is at most 0.528 of that above",
@@ -89,8 +93,8 @@ choked_opening = relation(
     C_d=("1", "discharge coefficient of the opening"),
     p=("kPa", "absolute pressure above the plate"),
     T=("K", "absolute temperature there"),
-    R=("J/(kg*K)", "gas constant of dry air", 287.0529),
-    k=("1", "flow function of air where it chokes", 0.684731),
+    R=("J/(kg*K)", "gas constant of dry air", AIR_CONSTANT),
+    k=("1", "flow function of air where it chokes", CHOKED),
     valid="0 <= m and 0 < C_d <= 1 and 0 < p and 0 < T and 0 < R and 0 < k",
     example="A(m=5.44, C_d=0.82, p=101.325, T=288.15) = 27.50",
     source="isentropic flow; holds while the absolute pressure below is at most 0.528 of that above",

@@ -10,7 +10,7 @@ from scipy.integrate import solve_ivp
 
 from grader.base.errors import RangeError
 from grader.base.quantities import read_quantity
-from grader.circuits import choke, principles
+from grader.circuits import choke, passages
 
 
 def si(text: str) -> float:
@@ -166,7 +166,7 @@ def test_the_drop_past_the_choke_is_bernoullis_for_a_small_flow_and_more_for_a_g
     assert drop == pytest.approx(bernoulli, rel=share)
     # Expansion makes the true flow a little less: by a third of the drop, as a share.
     if drop < 0.1 * upstream:
-        exact = principles.isentropic_flow(0.7, area, upstream, 288.15, upstream - drop)
+        exact = passages.isentropic_flow(0.7, area, upstream, 288.15, upstream - drop)
         assert flow == pytest.approx(exact, rel=0.36 * drop / upstream)
 
 

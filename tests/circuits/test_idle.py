@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from grader.base.errors import RangeError
 from grader.base.quantities import read_quantity
-from grader.circuits import idle, principles
+from grader.circuits import idle, passages, principles
 
 FUEL, AIR = 736.3, 1.225
 
@@ -46,9 +46,9 @@ def test_half_the_turns_are_half_the_port() -> None:
 
 def discharge(x: float, depression: float, discharge_area: float, jet: float, bleed: float) -> float:
     """How much more the discharge could carry than jet and bleed let in, at a depression x in the passage; no lift."""
-    c = principles.slip_coefficient(FUEL, AIR)
+    c = passages.slip_coefficient(FUEL, AIR)
     fuel, air = principles.jet_flow(1, jet, FUEL, x), principles.jet_flow(1, bleed, AIR, x)
-    return float(depression - x - principles.two_phase_drop(fuel, air, 1, discharge_area, c, FUEL, AIR))
+    return float(depression - x - passages.two_phase_drop(fuel, air, 1, discharge_area, c, FUEL, AIR))
 
 
 @settings(max_examples=25, deadline=None)
@@ -64,12 +64,12 @@ def test_the_idle_signal_is_where_what_goes_in_comes_out(depression: float, out:
     for _ in range(80):
         middle = (low + high) / 2
         low, high = (middle, high) if discharge(middle, depression, out, jet, bleed) > 0 else (low, middle)
-    signal = idle.idle_signal(depression, out, jet, bleed, principles.slip_coefficient(FUEL, AIR))
+    signal = idle.idle_signal(depression, out, jet, bleed, passages.slip_coefficient(FUEL, AIR))
     assert signal == pytest.approx(low, rel=1e-9)
 
 
 def test_a_blocked_bleed_enriches_and_a_blocked_jet_leans_the_idle() -> None:
-    c = principles.slip_coefficient(FUEL, AIR)
+    c = passages.slip_coefficient(FUEL, AIR)
     out, jet, bleed = 0.6e-6, 0.324e-6, 2.025e-6
 
     def fuel(jet: float, bleed: float) -> float:
@@ -78,7 +78,7 @@ def test_a_blocked_bleed_enriches_and_a_blocked_jet_leans_the_idle() -> None:
     assert fuel(jet, bleed / 2) > 1.3 * fuel(jet, bleed)
     assert fuel(jet / 3, bleed) < 0.5 * fuel(jet, bleed)
     # Without fuel the air alone shares the depression as in any bled passage.
-    assert idle.idle_signal(4e4, out, 0, bleed, c) == pytest.approx(principles.bled_signal(4e4, out, bleed), rel=1e-12)
+    assert idle.idle_signal(4e4, out, 0, bleed, c) == pytest.approx(passages.bled_signal(4e4, out, bleed), rel=1e-12)
 
 
 def test_idle_fuel_needs_more_than_the_lift() -> None:
@@ -126,7 +126,7 @@ def test_the_opening_near_idle_is_the_circle_less_the_plate_s_shadow() -> None:
     [("1.69 in", "12 deg", "4 deg"), ("1.56 in", "10 deg", "2.7 deg"), ("1.56 in", "10 deg", "6 deg")],
 )
 def test_near_idle_the_shaft_takes_less_than_a_hundredth_of_the_opening(bore: str, closed: str, opening: str) -> None:
-    with_shaft = principles.plate_opening(si(bore), si("0.312 in"), si(closed), si(opening))
+    with_shaft = passages.plate_opening(si(bore), si("0.312 in"), si(closed), si(opening))
     assert idle.plate_opening_near_idle(si(bore), si(closed), si(opening)) == pytest.approx(with_shaft, rel=0.01)
 
 
@@ -141,7 +141,7 @@ def test_choked_air_through_a_hole_in_a_tyre() -> None:
 def test_choked_air_is_the_isentropic_flow_whatever_the_vacuum_and_its_opening_its_inverse(
     pressure: float, temperature: float, share: float
 ) -> None:
-    whole = principles.isentropic_flow(0.82, 27.5e-6, pressure, temperature, share * pressure)
+    whole = passages.isentropic_flow(0.82, 27.5e-6, pressure, temperature, share * pressure)
     flow = idle.choked_air_flow(0.82, 27.5e-6, pressure, temperature)
     assert flow == pytest.approx(whole, rel=1e-5)
     assert idle.choked_opening(flow, 0.82, pressure, temperature) == pytest.approx(27.5e-6, rel=1e-9)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from grader.base.errors import RangeError
 from grader.base.quantities import read_quantity
-from grader.circuits import power, principles
+from grader.circuits import passages, power, principles
 
 INCH = 0.0254
 
@@ -134,7 +134,7 @@ def test_the_rod_is_as_thick_as_its_steps_say(lift: float) -> None:
 @given(bleed=st.floats(0, 4e-6), sigma=st.floats(0.6, 1))
 def test_the_extra_bleed_brings_the_signal_down_as_far_as_the_air_has_thinned(bleed: float, sigma: float) -> None:
     extra = power.altitude_bleed_area(8e-6, bleed, sigma)
-    before, after = principles.bled_signal(1000, 8e-6, bleed), principles.bled_signal(1000, 8e-6, bleed + extra)
+    before, after = passages.bled_signal(1000, 8e-6, bleed), passages.bled_signal(1000, 8e-6, bleed + extra)
     assert after == pytest.approx(sigma * before, rel=1e-9)
     # Fuel with the root of the signal, so the mixture is back where it was.
     fuel = principles.square_root_law(1, before, after)

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from grader.base.errors import RangeError
 from grader.base.quantities import read_quantity
-from grader.circuits import principles, pump
+from grader.circuits import passages, principles, pump
 
 INCH = 0.0254
 
@@ -110,6 +110,6 @@ def test_nothing_is_pulled_over_below_the_check_s_own_weight() -> None:
     assert pump.pull_over_flow(0.75, 4e-7, 740, 400, 475) == 0
     assert pump.pull_over_flow(0.75, 4e-7, 740, 900, 475) == pytest.approx(principles.jet_flow(0.75, 4e-7, 740, 425), rel=1e-12)
     # The bleed behind the jet leaves a third of the depression on T-2 (0.026 and 0.031 in), too little for the check.
-    left = principles.bled_signal(900, principles.disc_area(si("0.026 in")), principles.disc_area(si("0.031 in")))
+    left = passages.bled_signal(900, principles.disc_area(si("0.026 in")), principles.disc_area(si("0.031 in")))
     assert left == pytest.approx(900 / (1 + (31 / 26) ** 4), rel=1e-9)
     assert pump.pull_over_flow(0.75, 4e-7, 740, left, 475) == 0

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 import grader.circuits.float as float_circuit
-from grader.circuits import choke, idle, main, power, principles
+from grader.circuits import choke, idle, main, passages, power, principles
 from grader.circuits.air import standard_air
 from grader.circuits.carburetor import States, points_at, points_of, solve
 from grader.circuits.specimens import Specimen
@@ -61,24 +61,24 @@ def test_the_engine_draws_what_its_manifold_pressure_says(name: str) -> None:
 def test_air_passes_choke_venturi_and_throttle_as_the_relations_say(name: str) -> None:
     for c, s, row in each(name):
         barrel = s.air[row, 0] / c.barrels
-        horn = AIR.pressure - principles.cleaner_drop(c.air_cleaner_resistance, s.air[row, 0], AIR.density)
-        opening = principles.plate_opening(c.air_horn_bore, c.choke_shaft, c.choke_closed_angle, c.choke_travel)
+        horn = AIR.pressure - passages.cleaner_drop(c.air_cleaner_resistance, s.air[row, 0], AIR.density)
+        opening = passages.plate_opening(c.air_horn_bore, c.choke_shaft, c.choke_closed_angle, c.choke_travel)
         below = choke.pressure_below_choke(horn, barrel, c.choke_discharge, opening + c.choke_clearance, AIR.density)
         assert horn - below == pytest.approx(s.choke_drop[row, 0], rel=1e-5)
         throat = main.venturi_area(c.venturi_bore, c.booster_outside, c.booster_bore)
         mach = s.mach[row, 0]
-        through = principles.flow_at_mach(c.venturi_discharge, throat, below, AIR.temperature, mach, R)
+        through = passages.flow_at_mach(c.venturi_discharge, throat, below, AIR.temperature, mach, R)
         assert through == pytest.approx(barrel, rel=SAME)
-        depression = below * (1 - principles.pressure_ratio_at_mach(mach))
+        depression = below * (1 - passages.pressure_ratio_at_mach(mach))
         assert (horn - below) + depression == pytest.approx(s.main_depression[row, 0], rel=SAME)
         boosted = (horn - below) + main.booster_depression(c.booster_multiplication, depression)
         assert boosted == pytest.approx(s.nozzle_depression[row, 0], rel=SAME)
         above = below - main.venturi_loss(c.venturi_loss, barrel, throat, AIR.density)
         angle = c.points[row].throttle
-        plate = principles.plate_opening(c.throttle_bore, c.throttle_shaft, c.throttle_closed_angle, angle)
+        plate = passages.plate_opening(c.throttle_bore, c.throttle_shaft, c.throttle_closed_angle, angle)
         manifold = s.manifold_pressure[row, 0]
-        past = principles.isentropic_flow(c.throttle_discharge, plate + c.throttle_clearance, above, AIR.temperature, manifold, R)
-        bypass = principles.isentropic_flow(c.leak_discharge, c.idle_bypass, above, AIR.temperature, manifold, R)
+        past = passages.isentropic_flow(c.throttle_discharge, plate + c.throttle_clearance, above, AIR.temperature, manifold, R)
+        bypass = passages.isentropic_flow(c.leak_discharge, c.idle_bypass, above, AIR.temperature, manifold, R)
         assert c.barrels * past + bypass == pytest.approx(s.air[row, 0], rel=1e-5)
 
 
@@ -114,7 +114,7 @@ def test_the_rods_stand_where_the_relations_say_and_the_jet_passes_what_they_lea
         place = max(n for n in range(len(steps) - 1) if lift >= steps[n][0])
         rod = power.rod_diameter_between(lift, *steps[place], *steps[place + 1])
         jet = c.jet_discharge * power.open_area(c.main_jet, rod)
-        both = principles.series_area(jet, c.pickup_discharge * principles.disc_area(c.pickup_bore))
+        both = passages.series_area(jet, c.pickup_discharge * principles.disc_area(c.pickup_bore))
         fuel = principles.jet_flow(1, both, FUEL, max(s.well_depression[row, 0], 0))
         assert c.barrels * fuel == pytest.approx(s.jet_fuel[row, 0], rel=SAME)
 
@@ -127,15 +127,15 @@ def test_the_nozzle_carries_fuel_and_air_as_one_restriction(name: str) -> None:
         if fuel < 1e-9:  # dry, but for rounding
             continue
         flowing += 1
-        slip = principles.slip_coefficient(FUEL, AIR.density)
+        slip = passages.slip_coefficient(FUEL, AIR.density)
         area = principles.disc_area(c.nozzle_bore)
-        drop = principles.two_phase_drop(fuel, air, c.nozzle_discharge, area, slip, FUEL, AIR.density)
+        drop = passages.two_phase_drop(fuel, air, c.nozzle_discharge, area, slip, FUEL, AIR.density)
         bowl = float_circuit.bowl_depression(s.main_depression[row, 0], c.bowl_seal_leak, c.bowl_vent_area, 0)
         spill = float_circuit.spill_height(c.spill_height, s.level[row, 0])
         head = principles.fuel_head(FUEL, spill)
         drives = s.nozzle_depression[row, 0] - bowl - s.well_depression[row, 0] - head
         assert drop == pytest.approx(drives, rel=1e-5)
-        turned = principles.fuel_flow_with_air(air, drives, c.nozzle_discharge, area, slip, FUEL, AIR.density)
+        turned = passages.fuel_flow_with_air(air, drives, c.nozzle_discharge, area, slip, FUEL, AIR.density)
         assert turned == pytest.approx(fuel, rel=1e-4)
     assert flowing >= 3
 
@@ -169,12 +169,12 @@ def test_the_idle_signal_in_one_line_is_near_what_the_whole_carburetor_finds(nam
     low = idle.slot_area_below_plate(edge, c.slot_foot, c.slot_length, c.slot_width)
     port = idle.mixture_port_area(c.mixture_screw_turns, c.mixture_screw_travel, c.mixture_port)
     out = c.idle_discharge * (low + port)
-    out = principles.series_area(out, c.idle_discharge * principles.disc_area(c.economiser))
+    out = passages.series_area(out, c.idle_discharge * principles.disc_area(c.economiser))
     jet, bleed = (c.idle_discharge * principles.disc_area(c.idle_jet), c.bleed_discharge * principles.disc_area(c.idle_bleed))
-    choked = (1 - principles.critical_ratio()) * AIR.pressure
+    choked = (1 - passages.critical_ratio()) * AIR.pressure
     # The slot above the plate's edge stands in air: it bleeds too.
     high = c.idle_discharge * (c.slot_width * c.slot_length - low)
-    bleed += principles.series_area(high, c.idle_discharge * principles.disc_area(c.economiser))
-    signal = idle.idle_signal(min(choked, s.horn_vacuum[0, 0]), out, jet, bleed, principles.slip_coefficient(FUEL, AIR.density))
+    bleed += passages.series_area(high, c.idle_discharge * principles.disc_area(c.economiser))
+    signal = idle.idle_signal(min(choked, s.horn_vacuum[0, 0]), out, jet, bleed, passages.slip_coefficient(FUEL, AIR.density))
     assert signal == pytest.approx(s.idle_depression[0, 0], rel=0.04)
     assert np.isfinite(signal)

@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 
 from grader.base.errors import RangeError
 from grader.circuits.main import venturi_depression
+from grader.circuits.passages import isentropic_flow
 from grader.circuits.power import open_area
-from grader.circuits.principles import isentropic_flow, jet_velocity
+from grader.circuits.principles import jet_velocity
 from grader.relations import arrays
 from grader.relations.language import parse
 from grader.relations.relation import Relation

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from grader.base.errors import RangeError, UseError
+from grader.circuits.passages import isentropic_flow
 from grader.circuits.power import open_area
-from grader.circuits.principles import disc_area, fuel_head, isentropic_flow
+from grader.circuits.principles import disc_area, fuel_head
 from grader.relations.relation import half_last_digit, relation
 
 
