@@ -27,8 +27,9 @@ from grader.circuits.catalog import relations
 from grader.circuits.faults import FAULTS, with_faults
 from grader.circuits.power import open_area
 from grader.demo.simulated import Person, answers
-from grader.items.checks import check_course
+from grader.items.checks import check_course, check_items
 from grader.items.course import Course, load_course
+from grader.items.item_file import read_items
 from grader.items.specimen_file import load_specimen
 from grader.items.variants import draw_question
 from grader.marking.key import FORM, Key, read_key, unit_entries
@@ -108,6 +109,36 @@ def checking_the_course(course: Course) -> tuple[float, str, str]:
     return found, f"every check of {len(course.items)} items and their variants", "bare YAML parsing of the same banks"
 
 
+RING = b"""- id: power-bench-ring
+  objective: power.1
+  kind: numeric
+  given:
+    bore: {from: 0.0890 in, to: 0.1010 in, step: 0.0001 in}
+    rod: {from: 0.0630 in, to: 0.0700 in, step: 0.0001 in}
+  require: rod < 0.8 * bore
+  stem: A rod of {rod} stands in a jet of {bore}. What area is left?
+  answer: {value: "open_area(bore, rod)", unit: mm^2, within: 3 %, plausible: 1 mm^2 to 5 mm^2}
+  slips:
+    - {value: "disc_area(bore)", says: That is the whole jet.}
+    - {value: "disc_area(bore - rod)", says: Subtract areas.}
+"""
+
+
+def checking_variants(_course: Course) -> tuple[float, str, str]:
+    """Everything that is looked at in 8,591 variants of an item."""
+    items = read_items("bench.yaml", "power", RING, relations(), []).items
+    bores, rods = (grid.ravel() for grid in np.meshgrid(np.arange(0.0890, 0.10105, 0.0001), np.arange(0.0630, 0.07005, 0.0001)))
+
+    def by_hand() -> object:
+        bore, rod = bores * 0.0254, rods * 0.0254
+        area, whole, narrow = (np.pi / 4 * x for x in (bore * bore - rod * rod, bore * bore, (bore - rod) * (bore - rod)))
+        good = (rod < 0.8 * bore) & (area >= 1e-6) & (area <= 5e-6)
+        return good & (abs(whole - area) > 0.03 * area) & (abs(narrow - area) > 0.03 * area)
+
+    found = ratio(lambda: check_items(items, 10_000), by_hand, (1, 10))
+    return found, f"every check of an item's {bores.size:,} variants", "its expressions and bounds by hand in NumPy, nothing told"
+
+
 def drawing_variants(course: Course) -> tuple[float, str, str]:
     """Drawing practice variants, with bounds, slips and the typeset working."""
     item = next(item for item in course.practice if item.kind == "numeric" and item.objective == "power.1")
@@ -170,6 +201,7 @@ MEASURES = (
     reading_a_key,
     drawing_variants,
     checking_the_course,
+    checking_variants,
     whole_carburetor,
     whole_carburetor_with_faults,
 )

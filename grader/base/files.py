@@ -95,6 +95,10 @@ def contained(root: Path, *parts: str) -> Path:
     grader.base.errors.UseError: lessons/../../etc/passwd leads out of /srv/course; name a file inside it
     """
     path = root.joinpath(*parts)
-    if not path.resolve().is_relative_to(root.resolve()):
+    try:
+        inside = path.resolve().is_relative_to(root.resolve())
+    except (RuntimeError, OSError) as error:  # links that lead round in a circle
+        raise UseError(f"{'/'.join(parts)}: a link that leads back to itself; put the file itself there") from error
+    if not inside:
         raise UseError(f"{'/'.join(parts)} leads out of {root}; name a file inside it")
     return path

@@ -2,25 +2,20 @@
 The certificate as a page to hang up: PDF, tagged, exported as PDF/UA-1, the same bytes from the same certificate.
 
 It is set from the signed file alone, so that the page cannot say more than was signed, and carries that file as an attachment.
-Typst gets everything as one JSON text: a name is never source. The fonts are those inside typst's wheel.
+Typst gets everything as one JSON text: a name is never source.
 """
 
 from __future__ import annotations
 
-import io
 import json
 from collections.abc import Mapping
-from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-import segno
-import typst
-
 from grader.base.canon import digest, read_json
 from grader.base.codes import show_code
-from grader.base.errors import UseError
+from grader.base.printing import qr_svg, set_pdf
 from grader.certificates.credential import below, holder_of
 from grader.certificates.issuer import fingerprint
 
@@ -48,21 +43,8 @@ def certificate_pdf(signed: bytes, public: bytes, *, place: str = "", language: 
         It cannot be set: a sign of the name is in none of the fonts.
     """
     data = json.dumps(sheet(signed, public, place=place, language=language), ensure_ascii=False)
-    try:
-        page, warnings = typst.compile_with_warnings(
-            _folder() / "certificate.typ",
-            sys_inputs={"certificate": data},
-            root=_folder(),  # nothing is read at compile time; outside this folder nothing could be
-            font_paths=_fonts(),
-            ignore_system_fonts=True,
-            pdf_standards="ua-1",
-            timestamp=0,
-        )
-    except typst.TypstError as error:
-        raise UseError(f"the certificate's page cannot be set: {error.message}") from error
-    if warnings:
-        raise UseError(f"the certificate's page cannot be set: {'; '.join(warning.message for warning in warnings)}")
-    return bytes(page)
+    template = Path(str(files("grader.certificates"))) / "certificate.typ"
+    return set_pdf(template, {"certificate": data}, "the certificate's page")
 
 
 def sheet(signed: bytes, public: bytes, *, place: str = "", language: str = "en-GB") -> dict[str, Any]:
@@ -89,7 +71,7 @@ def sheet(signed: bytes, public: bytes, *, place: str = "", language: str = "en-
         "decided": subject.get("narrative", ""),
         "results": _results(subject),
         "number_shown": show_code(number),
-        "qr": _qr(text),
+        "qr": qr_svg(text),
         "qr_alt": f"QR code with the facts of certificate {show_code(number)} and where it can be checked, in plain text",
         "small_print": _small_print(said, number, digest(signed), fingerprint(public)),
         "file": f"{number}.json",
@@ -142,18 +124,3 @@ def _small_print(said: Mapping[str, Any], number: str, signed: str, key: str) ->
         "whether it is good. The QR code holds the facts in plain text; it is no signature.",
         f"SHA-256 of the signed file: {signed}. Fingerprint of the issuer's key: {key}.",
     ]
-
-
-def _qr(text: str) -> str:
-    stream = io.BytesIO()
-    segno.make_qr(text, error="m").save(stream, kind="svg", border=2, xmldecl=False, dark="#1b2430", nl=False)
-    return stream.getvalue().decode()
-
-
-@cache
-def _fonts() -> typst.Fonts:
-    return typst.Fonts(include_system_fonts=False)
-
-
-def _folder() -> Path:
-    return Path(str(files("grader.certificates")))

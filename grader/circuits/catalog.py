@@ -6,21 +6,35 @@ from collections.abc import Mapping
 from functools import cache
 from types import MappingProxyType, ModuleType
 
-from grader.circuits import choke, diagnosis, idle, main, measuring, passages, power, principles, pump, safety
+from grader.circuits import (
+    choke,
+    diagnosis,
+    electric,
+    friction,
+    idle,
+    main,
+    measuring,
+    passages,
+    power,
+    principles,
+    pump,
+    safety,
+    springs,
+)
 from grader.circuits import float as float_circuit
 from grader.relations.relation import Relation
 
 CIRCUITS: Mapping[str, tuple[ModuleType, ...]] = MappingProxyType(
     {
-        "principles": (principles, passages),
+        "principles": (principles, passages, friction),
         "safety": (safety,),
         "measuring": (measuring,),
         "float": (float_circuit,),
         "idle": (idle,),
         "main": (main,),
-        "power": (power,),
+        "power": (power, springs),
         "pump": (pump,),
-        "choke": (choke,),
+        "choke": (choke, electric),
         "diagnosis": (diagnosis,),
     }
 )

@@ -40,6 +40,28 @@ dial_reading = relation(
     source="construction of the dial gauge",
 )
 
+true_length = relation(
+    "L = r - z",
+    name="true_length",
+    L=("mm", "length that there is"),
+    r=("mm", "reading"),
+    z=("mm", "what the same tool reads at nothing: with its jaws shut, or at the mark where the rule is laid on"),
+    valid="z <= r",
+    example="L(r=12.5, z=0.2) = 12.3",
+    source="definition of a zero error: the same amount is in every reading",
+)
+
+area_change = relation(
+    "c = (D / D_0)**2 - 1",
+    name="area_change",
+    c=("%", "by how much the area is larger than the right one"),
+    D=("mm", "bore found"),
+    D_0=("mm", "right bore"),
+    valid="0 < D and 0 < D_0",
+    example="c(D=2, D_0=1) = 300",
+    source="plane geometry: areas of circles go with the squares of their bores",
+)
+
 true_vacuum = relation(
     "v = r - z",
     name="true_vacuum",
@@ -49,6 +71,19 @@ true_vacuum = relation(
     valid="z <= r",
     example="v(r=18.5, z=1.5) = 17",
     source="definition of a zero error: the same amount is in every reading",
+)
+
+reading_error = relation(
+    "w = q * (b - a) / r",
+    name="reading_error",
+    w=("%", "error that the gauge is allowed, as a share of a reading"),
+    q=("%", "accuracy of the gauge, as a share of its span"),
+    a=("inHg", "least value of its scale"),
+    b=("inHg", "greatest value of its scale"),
+    r=("inHg", "reading"),
+    valid="0 <= q < 1 and a < b and 0 < r",
+    example="w(q=2, a=0, b=30, r=6) = 10",
+    source="accuracy of dial pressure gauges is a share of the span (ASME B40.100, EN 837-1; the standards not seen)",
 )
 
 parallax_error = relation(

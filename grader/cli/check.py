@@ -14,19 +14,23 @@ if TYPE_CHECKING:
 EPILOG = """\b
 Examples:
   grader check
-  grader check courses/carburetors --variants 2000
+  grader check courses/carburetors --variants 20000
 """
 
 
 @click.command("check", epilog=EPILOG)
 @click.argument("folder", default=".", type=click.Path(path_type=Path))
 @click.option(
-    "--variants", default=200, show_default=True, type=click.IntRange(1, 100_000), help="How many variants of each item to draw."
+    "--variants",
+    default=2000,
+    show_default=True,
+    type=click.IntRange(1, 100_000),
+    help="How many variants of each item to look at; all of them where there are fewer.",
 )
 @click.option("--all", "with_waived", is_flag=True, help="Print waived warnings too, each with its reason.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON: findings and counts.")
 def command(folder: Path, variants: int, with_waived: bool, as_json: bool) -> int:
-    """Check the lessons, banks and blueprints of the course in FOLDER (here, if left out).
+    """Check the lessons, banks, stations and blueprints of the course in FOLDER (here, if left out).
 
     Prints every finding as `file:line: what is wrong; how to mend it`. Ends with 1 where there is an error, with 0 where there is
     none or only warnings.
@@ -52,12 +56,14 @@ def command(folder: Path, variants: int, with_waived: bool, as_json: bool) -> in
 
 
 def summary(checked: Checked) -> str:
-    """How much there is and how much is wrong, on two lines."""
+    """How much there is and how much is wrong, on two lines; practical objectives are practised and examined at the bench."""
     counts = checked.counts
-    taught = f"{counts['taught']} taught, {counts['practised']} practised, {counts['examined']} examined"
+    bench = f" ({counts['bench']} of them at the bench)" if counts["bench"] else ""
+    taught = f"{counts['taught']} taught, {counts['practised']} practised, {counts['examined']} examined{bench}"
     have = (
         f"{_count(counts['objectives'], 'objective')}: {taught}; "
-        f"{counts['practice']} practice items, {counts['exam']} exam items, {_count(counts['blueprints'], 'blueprint')}"
+        f"{_count(counts['practice'], 'practice item')}, {_count(counts['exam'], 'exam item')}, "
+        f"{_count(counts['stations'], 'station')}, {_count(counts['blueprints'], 'blueprint')}"
     )
     waived = f", {len(checked.waived)} waived" if checked.waived else ""
     return f"{have}\n{_count(counts['errors'], 'error')}, {_count(counts['warnings'], 'warning')}{waived}"

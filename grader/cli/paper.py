@@ -49,7 +49,8 @@ def command(
     Hold a sitting: a paper and an answer sheet for every candidate.
 
     BLUEPRINT is the name of a file in questions/blueprints. Keys go into the register first; papers and sheets are printed from
-    them into sittings/NAME. Run it again after an interruption: what is there stays, what is missing is made.
+    them into sittings/NAME, with the assessors' sheets of the bench stations that the blueprint names. Run it again after an
+    interruption: what is there stays, what is missing is made.
 
     \b
     grader paper module-main-power-pump --roster class.csv --sitting spring-2031
@@ -112,6 +113,9 @@ def _hold(course: Course, plan: Blueprint, roster: Path, sitting: str, folder: P
     click.echo(f"{held.folder}: {counted(len(held.papers), 'paper')}, {held.sealed} sealed and {held.printed} printed now")
     click.echo(f"papers to print: {held.folder / 'papers'}")
     click.echo(f"answer sheets to hand out: {held.folder / 'sheets'}")
+    if held.stations:
+        where = f"{counted(len(held.stations), 'bench station')}, to print and to tick on a phone"
+        click.echo(f"assessors' sheets: {held.folder / 'stations'} ({where})")
     click.echo(f"who has which: {held.folder / 'manifest.csv'}")
     return 0
 

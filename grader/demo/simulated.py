@@ -11,6 +11,7 @@ import json
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 
 from msgspec.structs import replace
@@ -101,8 +102,10 @@ def _written(person: Person, key: Key, number: str, question: Question | Numeric
     knows = person.chance(key, f"{number} knows") / GRAIN < 1 / (1 + math.exp(-1.4 * person.skill))
     way = person.chance(key, f"{number} way", 12)
     match question:
-        case Numeric() | Reading() | NumericPart():
+        case Numeric() | NumericPart():
             return _number(question.answer, question.slips, knows, way)
+        case Reading():
+            return _reading(question, knows, way)
         case Choice() | ChoicePart():
             letters = [option.letter for option in question.options]
             return question.right if knows else letters[way % len(letters)]
@@ -132,9 +135,28 @@ def _number(answer: Answer, slips: tuple[Slip, ...], knows: bool, way: int) -> s
     return _in_words(str(Fraction(answer.value) * 3 // 2 + 1), answer.unit, way)
 
 
+def _reading(question: Reading, knows: bool, way: int) -> str:
+    """What is read off an instrument is written as fine as it counts; who misreads it is a few lines off."""
+    answer = question.answer
+    reach = Decimal(answer.high) - Decimal(answer.value)
+    value = answer.value
+    if not knows and question.slips and way < 8:
+        value = question.slips[way % len(question.slips)].value
+    elif not knows and way in {8, 9, 10}:
+        return _number(answer, (), knows, way)
+    elif not knows:
+        value = f"{Decimal(value) + reach * (3 + way % 3)}"
+    finest = Decimal(1).scaleb(reach.adjusted() - 1)
+    return _as_people_write(f"{Decimal(value).quantize(finest).normalize():f}", answer.unit, way)
+
+
 def _in_words(value: str, unit: str, way: int) -> str:
-    """A number as people write it: with a comma, without a space, without the unit, rounded to three or four figures."""
-    number = show_number(float(Fraction(value)), 4 if way % 2 else 3)
+    """A number as people write it, rounded to three or four figures."""
+    return _as_people_write(show_number(float(Fraction(value)), 4 if way % 2 else 3), unit, way)
+
+
+def _as_people_write(number: str, unit: str, way: int) -> str:
+    """A number with a comma, without a space, without the unit, or as it should be."""
     if way == 3 and number.count(".") == 1 and len(number.split(".")[1]) != 3:
         return with_unit(number.replace(".", ","), UNITS[unit])
     if way == 4:

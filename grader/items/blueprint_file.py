@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from grader.base.findings import Finding
 from grader.items import fields
-from grader.items.model import Blueprint, CertificateText, CourseFile, DrawRule, PassRule, School
+from grader.items.model import Bank, Blueprint, CertificateText, CourseFile, DrawRule, PassRule, School
 from grader.items.shapes import Report, entries_of, fields_of, shaped, text_of, texts_of
 from grader.items.yamlfile import Fields, read_yaml
 
@@ -24,7 +24,11 @@ def read_blueprint(file: str, data: bytes, findings: list[Finding]) -> Blueprint
     passing = fields_of(node, "pass") if isinstance(node, Fields) else None
     if not isinstance(node, Fields) or passing is None:
         return None
-    rules = [_rule(entry, report) for entry in entries_of(node, "draw") if isinstance(entry, Fields)]
+    bank: Bank = "practice" if text_of(node, "bank") == "practice" else "exam"
+    rules = [_rule(entry, bank, report) for entry in entries_of(node, "draw") if isinstance(entry, Fields)]
+    if bank == "practice" and "certificate" in node.nodes:
+        what = "practice items are open to everyone, and the blueprint promises a certificate"
+        report.note(node.lines["certificate"], "open-certificate", what, "take the certificate out, or draw from `bank: exam`")
     found = Blueprint(
         id=text_of(node, "id"),
         file=file,
@@ -39,18 +43,20 @@ def read_blueprint(file: str, data: bytes, findings: list[Finding]) -> Blueprint
         formulas=texts_of(node, "formulas"),
         cautions=texts_of(node, "cautions"),
         certificate=_certificate(node),
+        stations=texts_of(node, "stations"),
         lines=node.lines,
     )
     return found if report.sound else None
 
 
-def _rule(entry: Fields, report: Report) -> DrawRule:
+def _rule(entry: Fields, bank: Bank, report: Report) -> DrawRule:
     rule = DrawRule(
         fields.read_whole(text_of(entry, "items")),
         entry.line,
         text_of(entry, "objective"),
         text_of(entry, "circuit"),
         text_of(entry, "level"),
+        bank,
     )
     if bool(rule.objective) == bool(rule.circuit):
         what = "both an objective and a circuit" if rule.objective else "neither an objective nor a circuit"

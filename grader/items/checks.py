@@ -7,16 +7,19 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from grader.base.findings import Finding
+from grader.items.bank_checks import check_bank
 from grader.items.course import Course
 from grader.items.course_checks import WAITS, check_whole, counted
+from grader.items.glossary_checks import check_glossary
 from grader.items.item_checks import check_item
 from grader.items.lesson_checks import check_lesson
 from grader.items.model import Item
 from grader.items.shapes import nearest
 from grader.items.soundness import check_variants
-from grader.items.wording import check_bank, check_wording
+from grader.items.station_checks import at_bench, check_stations
+from grader.items.wording import check_wording
 
-VARIANTS = 200
+VARIANTS = 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +54,19 @@ def check_course(course: Course, variants: int = VARIANTS) -> Checked:
     """
     found = list(course.findings)
     found += check_whole(course)
+    found += check_stations(course)
     for lesson in (*course.lessons, *course.pages):
         found += check_lesson(lesson, course)
-    for bank in (course.practice, course.exam):
-        found += check_bank(list(bank))
-    kept, waived = check_items(course.items.values(), variants)
+    found += check_glossary(course)
+    alone = [(item, list(_item(item, variants))) for item in course.items.values()]
+    faulty = {item.id for item, told in alone if any(finding.level == "error" for finding in told)}
+    together = [
+        finding
+        for bank in (course.practice, course.exam)
+        for finding in check_bank([item for item in bank if item.id not in faulty])
+    ]
+    found += [finding for finding in together if not finding.path]
+    kept, waived = _judged((item, [*told, *(each for each in together if each.path == item.id)]) for item, told in alone)
     found += kept
     waiting = Counter(finding.file for finding in found if finding.code == WAITS)
     shown = {finding for finding in found if finding.code != WAITS}
@@ -65,10 +76,14 @@ def check_course(course: Course, variants: int = VARIANTS) -> Checked:
 
 def check_items(items: Iterable[Item], variants: int = VARIANTS) -> tuple[list[Finding], list[tuple[Finding, str]]]:
     """What is wrong with items, each on its own; and what their authors have waived, with the reason."""
+    return _judged((item, _item(item, variants)) for item in items)
+
+
+def _judged(told: Iterable[tuple[Item, Iterable[Finding]]]) -> tuple[list[Finding], list[tuple[Finding, str]]]:
     kept: list[Finding] = []
     waived: list[tuple[Finding, str]] = []
-    for item in items:
-        counts, left_out = _waived(item, _item(item, variants))
+    for item, found in told:
+        counts, left_out = _waived(item, found)
         kept += counts
         waived += left_out
     return kept, waived
@@ -107,15 +122,22 @@ def _order(finding: Finding) -> tuple[str, int, str, str]:
 
 
 def _counts(course: Course, found: list[Finding]) -> dict[str, int]:
+    """
+    How much there is. A practical objective is practised and examined at the bench, by a station, and needs no items: it counts
+    as both where it has one, and `bench` says how many such there are.
+    """
     objectives = course.objectives.values()
+    bench = at_bench(course)
     anchors = {anchor for lesson in course.lessons for anchor in lesson.anchors}
     return {
         "objectives": len(objectives),
         "taught": sum(1 for objective in objectives if objective.id in anchors),
-        "practised": sum(1 for objective in objectives if counted(course, "practice", objective.id) > 1),
-        "examined": sum(1 for objective in objectives if counted(course, "exam", objective.id) > 1),
+        "practised": sum(1 for one in objectives if one.id in bench or counted(course, "practice", one.id) > 1),
+        "examined": sum(1 for one in objectives if one.id in bench or counted(course, "exam", one.id) > 1),
+        "bench": len(bench),
         "practice": len(course.practice),
         "exam": len(course.exam),
+        "stations": len(course.stations),
         "blueprints": len(course.blueprints),
         "warnings": sum(1 for finding in found if finding.level == "warning"),
         "errors": sum(1 for finding in found if finding.level == "error"),

@@ -14,6 +14,8 @@ from grader.base.errors import UseError
 from grader.base.files import contained, read_capped
 from grader.base.findings import Finding
 from grader.items.blueprint_file import read_blueprint, read_course
+from grader.items.glossary import FILE as GLOSSARY
+from grader.items.glossary import Glossary, read_glossary
 from grader.items.item_file import Bank, read_items
 from grader.items.lesson_file import read_lesson
 from grader.items.model import Blueprint, CourseFile, DrawRule, Item, Lesson, Objective, School
@@ -21,6 +23,7 @@ from grader.items.yamlfile import SIZE_LIMIT
 
 if TYPE_CHECKING:
     from grader.items.specimen_file import Sheet
+    from grader.items.station_file import Station
 
 Read = TypeVar("Read")
 
@@ -51,6 +54,8 @@ class Course:
         The name of each figure to its SVG file.
     specimens : mapping
         By name, the sheets of the training carburetors that can be used.
+    stations : mapping
+        By id, the tasks at the bench; learners may see them.
     relations : mapping
         What expressions may call.
     findings : tuple of Finding
@@ -63,9 +68,11 @@ class Course:
         Every place, bank file and line, where an id stands, by the id; also of items that could not be read whole.
     digests : mapping
         SHA-256 of each file that papers are drawn from: the exam banks, the blueprints, the specimens' sheets, the
-        figures that exam items use.
+        stations, the figures that exam items use.
     bank_digest : str
         SHA-256 over those.
+    open_digests : mapping
+        SHA-256 of each practice bank, for quizzes that draw from them, and of the figures that practice items use.
     """
 
     folder: Path
@@ -81,9 +88,11 @@ class Course:
     bank_digest: str
     broken: tuple[tuple[str, str, str], ...] = field(default=())
     specimens: Mapping[str, Sheet] = field(default_factory=dict)
+    stations: Mapping[str, Station] = field(default_factory=dict)
     unread: tuple[str, ...] = ()
     ids: Mapping[str, tuple[tuple[str, int], ...]] = field(default_factory=dict)
     digests: Mapping[str, str] = field(default_factory=dict)
+    open_digests: Mapping[str, str] = field(default_factory=dict)
 
     def waits(self, circuit: str, *folders: str) -> str:
         """The file of a circuit in one of these folders (`lessons`, `questions/exam`) that could not be read, or nothing."""
@@ -111,13 +120,26 @@ class Course:
         return MappingProxyType({objective.id: objective for lesson in self.lessons for objective in lesson.objectives})
 
     @cached_property
+    def glossary(self) -> Glossary:
+        """The trade's terms; none where the course has no page of them."""
+        page = next((page for page in self.pages if page.file == GLOSSARY), None)
+        return Glossary() if page is None else read_glossary(page)
+
+    @cached_property
     def items(self) -> Mapping[str, Item]:
         """Every item of both banks by its id."""
         return MappingProxyType({item.id: item for item in (*self.practice, *self.exam)})
 
     def eligible(self, rule: DrawRule) -> tuple[Item, ...]:
-        """The exam items that a draw of a blueprint may take, in the order of the bank."""
-        return tuple(item for item in self.exam if self._fits(item, rule))
+        """The items of its bank that a draw of a blueprint may take, in the order of the bank."""
+        return tuple(item for item in (self.practice if rule.bank == "practice" else self.exam) if self._fits(item, rule))
+
+    def digest_for(self, blueprint: Blueprint) -> str:
+        """SHA-256 over every file that papers by this blueprint are drawn from; a quiz is drawn from practice, not from exam."""
+        if blueprint.bank == "exam":
+            return self.bank_digest
+        shared = {name: value for name, value in self.digests.items() if not name.startswith("questions/exam/")}
+        return digest(canonical(["grader-bank-2", shared | dict(self.open_digests)]))
 
     def _fits(self, item: Item, rule: DrawRule) -> bool:
         if rule.objective:
@@ -156,6 +178,7 @@ class _Loader:
         self.relations = _all_relations() if relations is None else relations
         self.findings: list[Finding] = []
         self.digests: dict[str, str] = {}
+        self.open_digests: dict[str, str] = {}
         self.sheets: dict[str, Sheet] = {}
         self.unread: list[str] = []
         if not (self.folder / "lessons").is_dir() or not (self.folder / "questions").is_dir():
@@ -165,6 +188,7 @@ class _Loader:
         about = self._about()
         lessons = self._lessons()
         self.sheets = self._specimens()
+        stations = self._stations()
         read = {bank: self._bank(bank) for bank in banks}
         plans = self._blueprints() if blueprints else {}
         figures = {Path(name).stem: path for name, path in self._files("lessons/figures", ".svg") if self._inside(name)}
@@ -174,10 +198,11 @@ class _Loader:
         for each in (one for bank in banks for one in read[bank]):
             for name, line in each.ids:
                 ids[name] = (*ids.get(name, ()), (each.file, line))
-        used = sorted({item.figure.name for item in items.get("exam", ()) if item.figure is not None} & figures.keys())
-        for name in (f"lessons/figures/{name}.svg" for name in used):
-            data = self._read(name)
-            self.digests |= {name: digest(data)} if data is not None else {}
+        for bank, kept in (("exam", self.digests), ("practice", self.open_digests)):
+            used = sorted({item.figure.name for item in items.get(bank, ()) if item.figure is not None} & figures.keys())
+            for name in (f"lessons/figures/{name}.svg" for name in used):
+                data = self._read(name)
+                kept |= {name: digest(data)} if data is not None else {}
         return Course(
             folder=self.folder,
             about=about,
@@ -192,9 +217,11 @@ class _Loader:
             bank_digest=digest(canonical(["grader-bank-2", self.digests])),
             broken=broken,
             specimens=MappingProxyType(self.sheets),
+            stations=MappingProxyType(stations),
             unread=tuple(self.unread),
             ids=MappingProxyType(ids),
             digests=MappingProxyType(dict(self.digests)),
+            open_digests=MappingProxyType(dict(self.open_digests)),
         )
 
     def _about(self) -> CourseFile:
@@ -224,12 +251,24 @@ class _Loader:
         each = self._each(SPECIMENS, lambda name, data: read_sheet(name, data, self.findings))
         return {sheet.specimen.id: sheet for _, sheet in each if sheet is not None}
 
+    def _stations(self) -> dict[str, Station]:
+        from grader.items.station_file import STATIONS, read_station  # only here: as above
+
+        found: dict[str, Station] = {}
+        for name, station in self._each(STATIONS, lambda name, data: read_station(name, data, self.findings, self.sheets)):
+            if station is None:
+                self.unread.append(name)
+            else:
+                found[station.id] = station
+        return found
+
     def _bank(self, bank: str) -> list[Bank]:
         def read(name: str, data: bytes) -> Bank:
             return read_items(name, Path(name).stem, data, self.relations, self.findings, self.sheets)
 
         found = []
-        for name, one in self._each(f"questions/{bank}", read, drawn=bank == "exam"):
+        kept = self.digests if bank == "exam" else self.open_digests
+        for name, one in self._each(f"questions/{bank}", read, kept):
             found.append(one)
             if not one.readable:
                 self.unread.append(name)
@@ -246,15 +285,17 @@ class _Loader:
             found[plan.id] = plan
         return found
 
-    def _each(self, under: str, read: Callable[[str, bytes], Read], *, drawn: bool = True) -> Iterator[tuple[str, Read]]:
-        """Each file of a folder as read; `drawn` where papers are drawn from it."""
+    def _each(
+        self, under: str, read: Callable[[str, bytes], Read], kept: dict[str, str] | None = None
+    ) -> Iterator[tuple[str, Read]]:
+        """Each file of a folder as read; its digest is kept, with those of the exam where nothing else is said."""
+        digests = self.digests if kept is None else kept
         for name, _ in self._files(under, ".yaml"):
             data = self._read(name)
             if data is None:
                 self.unread.append(name)
                 continue
-            if drawn:
-                self.digests[name] = digest(data)
+            digests[name] = digest(data)
             yield name, read(name, data)
 
     def _files(self, under: str, ending: str) -> list[tuple[str, Path]]:
@@ -271,7 +312,19 @@ class _Loader:
                 self.findings.append(
                     Finding(name, 0, "wrong-ending", "the file ends in .yml and is not read", f"call it {path.stem}.yaml")
                 )
-        return [(f"{under}/{path.name}", path) for path in paths if path.suffix == ending and not path.name.startswith(".")]
+        kept = [path for path in paths if path.suffix == ending and not path.name.startswith(".")]
+        return [(f"{under}/{path.name}", path) for path in kept if self._named(under, path.name)]
+
+    def _named(self, under: str, name: str) -> bool:
+        """Whether a file's name is text at all: some systems let half a letter stand in one."""
+        try:
+            name.encode()
+        except UnicodeEncodeError:
+            shown = name.encode("utf-8", "backslashreplace").decode()
+            what = "the file's name is not Unicode text"
+            self.findings.append(Finding(f"{under}/{shown}", 0, "unreadable-name", what, "rename it after its circuit"))
+            return False
+        return True
 
     def _inside(self, name: str) -> bool:
         try:

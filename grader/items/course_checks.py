@@ -157,13 +157,13 @@ def _blueprint(blueprint: Blueprint, course: Course) -> Iterator[Finding]:
     yield from _filled(blueprint, course)
     if not any(_unread(rule, course) for rule in blueprint.draw):
         yield from _time(blueprint, course)
-    for rule in blueprint.draw:
+    for rule in blueprint.draw if blueprint.bank == "exam" else ():  # a quiz decides nothing; its papers may differ in weight
         yield from _unequal_points(rule, course)
 
 
 def _unread(rule: DrawRule, course: Course) -> str:
     """The file of a draw's circuit that could not be read, or nothing."""
-    return course.waits(rule.circuit or rule.objective.rpartition(".")[0], "lessons", "questions/exam")
+    return course.waits(rule.circuit or rule.objective.rpartition(".")[0], "lessons", f"questions/{rule.bank}")
 
 
 def _unequal_points(rule: DrawRule, course: Course) -> Iterator[Finding]:
@@ -191,10 +191,10 @@ def _filled(blueprint: Blueprint, course: Course) -> Iterator[Finding]:
         if found < rule.items:
             have = len(course.eligible(rule))
             wanted = "1 item" if rule.items == 1 else f"{rule.items} items"
-            what = f"the draw wants {wanted} for {rule}, the exam bank has {have}"
+            what = f"the draw wants {wanted} for {rule}, the {rule.bank} bank has {have}"
             if have >= rule.items:
                 what = f"the draw wants {wanted} for {rule}; other draws leave it {found} of {have}"
-            yield Finding(blueprint.file, rule.line, "not-enough-items", what, "write more exam items, or draw fewer")
+            yield Finding(blueprint.file, rule.line, "not-enough-items", what, f"write more {rule.bank} items, or draw fewer")
 
 
 def _seat(

@@ -11,9 +11,9 @@ from fractions import Fraction
 from grader.base.canon import draw
 from grader.base.errors import FindingsError, RangeError
 from grader.base.findings import Finding
-from grader.base.quantities import Quantity, Unit, show_number
+from grader.base.quantities import Quantity, Unit, show_number, unit
 from grader.items.grid import decimals_of
-from grader.items.model import Formula, Item, NumericAnswer, Part
+from grader.items.model import Formula, InstrumentUse, Item, NumericAnswer, Part
 
 ATTEMPTS = 500
 FIGURES = 12
@@ -52,7 +52,7 @@ class PartNumbers:
 class Variant:
     """
     The numbers of one variant: `values` holds all that can be computed with, in SI; `attempt` the draw that was accepted;
-    `words` what is printed as it stands.
+    `words` what is printed as it stands; `indicated` what the item's instrument shows, in the unit of its scale.
     """
 
     attempt: int
@@ -60,6 +60,7 @@ class Variant:
     values: Mapping[str, float]
     parts: tuple[PartNumbers, ...]
     words: Mapping[str, str] = field(default_factory=dict)
+    indicated: Decimal | None = None
 
 
 class Rejected(Exception):
@@ -94,6 +95,7 @@ MENDS = {
     "zero-answer": "narrow the ranges, or write `within` as an amount",
     "slip-is-answer": "write what the mistake computes, or take the slip out",
     "slip-inside-tolerance": "widen the slip's error or narrow `within`",
+    "off-scale": "narrow the ranges, or take another scale",
     "options-alike": "print more figures, or change an option",
     "option-near-key": "move the wrong option away from the right one",
 }
@@ -110,6 +112,11 @@ def _no_variant(item: Item, met: Counter[tuple[str, int]], words: Mapping[tuple[
 def attempted(item: Item, secret: bytes, paper: str, attempt: int) -> Variant:
     """The numbers of one attempt. Raises `Rejected`."""
     drawn = {given.name: draw(secret, paper, item.id, given.draws or given.name, attempt, given.size) for given in item.given}
+    return numbered(item, drawn, attempt)
+
+
+def numbered(item: Item, drawn: Mapping[str, int], attempt: int = 0) -> Variant:
+    """The numbers of a variant: `drawn` says which of its values each given takes. Raises `Rejected`."""
     givens = {given.name: given.values[drawn[given.name]] for given in item.given if given.values}
     words = {given.name: given.words[drawn[given.name]] for given in item.given if given.words}
     values = {name: quantity.si for name, quantity in givens.items()}
@@ -118,13 +125,25 @@ def attempted(item: Item, secret: bytes, paper: str, attempt: int) -> Variant:
     for condition in item.require:
         if not computed(condition, values):
             raise Rejected("require-unmet", f"`{condition.text}` does not hold", condition.line)
+    indicated = None if item.instrument is None else _indicated(item.instrument, values)
     parts = []
     for part in item.parts:
         numbers, si = _part(part, values)
         if part.name and si is not None:
             values[part.name] = si
         parts.append(numbers)
-    return Variant(attempt, givens, values, tuple(parts), words)
+    return Variant(attempt, givens, values, tuple(parts), words, indicated)
+
+
+def _indicated(use: InstrumentUse, values: Mapping[str, float]) -> Decimal:
+    """What the instrument shows, in the unit of its scale; rejected where the scale does not go so far."""
+    measure = unit(use.scale.unit)
+    found = twelve(computed(use.shows, values), measure)
+    if not use.scale.holds(float(found)):
+        ends = f"{float(use.scale.least):g} to {float(use.scale.greatest):g} {measure.name}"
+        what = f"the instrument would show {_shown(found, measure)}, and its scale goes from {ends}"
+        raise Rejected("off-scale", what, use.line)
+    return found
 
 
 def computed(formula: Formula, values: Mapping[str, float]) -> float:

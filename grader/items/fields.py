@@ -8,6 +8,8 @@ from fractions import Fraction
 
 from grader.base.errors import UseError
 from grader.base.quantities import Quantity, read_quantity, unit
+from grader.circuits.drills import drill_inches
+from grader.items.instruments.catalog import INSTRUMENTS
 from grader.items.shapes import Either, Field, Listed, Named, OneOf, Record, Shape, Word
 from grader.items.yamlfile import short
 from grader.relations.tree import FUNCTIONS
@@ -66,6 +68,19 @@ def read_size(text: str) -> Quantity:
     if any(abs(size) > LARGEST for size in sizes):
         raise UseError(f"`{short(text)}` is larger than anything that can be measured")
     return found
+
+
+def read_size_or_drill(text: str) -> Quantity:
+    """
+    A quantity that a float can carry, or the bore that a numbered drill makes.
+
+    >>> read_size_or_drill("0.089 in").written, read_size_or_drill("#54").written
+    ('0.089', '0.055')
+    """
+    if not text.startswith("#"):
+        return read_size(text)
+    inches = drill_inches(text)
+    return Quantity(inches, Fraction(inches), unit("in"))
 
 
 def read_whole(text: str) -> int:
@@ -168,6 +183,7 @@ RESERVED_NAMES = frozenset({"pi", "and", "or", "not", "if", "else", *FUNCTIONS})
 TEXT = Word("a text", "bad-text", _text, ("string", "number"))
 EXPRESSION = Word("an expression", "expression", _expression, ("string", "number"))
 QUANTITY = Word("a number with its unit", "bad-quantity", read_size, ("string", "number"))
+QUANTITY_OR_DRILL = Word("a number with its unit", "bad-quantity", read_size_or_drill, ("string", "number"))
 UNIT = Word("a unit", "unknown-unit", unit, ("string", "number"))
 NUMBER = Word("a plain number", "bad-number", read_number, ("number", "string"))
 WHOLE = Word("a whole number", "bad-number", read_whole, ("integer", "string"))
@@ -178,6 +194,7 @@ YEARS = Word("a time in years", "bad-time", read_years)
 YES_NO = OneOf(("true", "false"), ("boolean",))
 TEXTS = Listed(TEXT, 1)
 LEVEL = OneOf(("R", "E", "C", "D", "P"))
+BANKS = ("exam", "practice")
 ITEM_ID = _pattern(ID, "power-open-area")
 FILE_ID = _pattern(ID, "module-main-power")
 CIRCUIT = _pattern(ID, "power", 40)
@@ -196,7 +213,13 @@ GRID = Record(
 )
 PICK = Record(
     "a choice of given values",
-    {"pick": Field(Listed(QUANTITY, 1), "the values to draw from, as printed, all in one unit", needed=True)},
+    {
+        "pick": Field(
+            Listed(QUANTITY_OR_DRILL, 1),
+            "the values to draw from, as printed, all in one unit; or drills in quotes, '#54', which stand for their bores",
+            needed=True,
+        )
+    },
 )
 SPECIMEN_ID = _pattern(re.compile(r"[A-Z][A-Za-z0-9]{0,7}-[1-9][0-9]{0,3}"), "T-1", 20)
 FROM_SPECIMEN = Record(
@@ -232,15 +255,24 @@ LET = Either(
         ),
     ),
 )
-ANSWER = Record(
-    "an answer",
-    {
-        "value": Field(EXPRESSION, "the expression that gives the number, over what is given", needed=True),
-        "unit": Field(UNIT, "the unit of the answer: mm^2; 1 for a plain number", needed=True),
-        "within": Field(QUANTITY, "how far an answer may be off: a share (2 %) or an amount with its unit (0.5 mm)", needed=True),
-        "plausible": Field(RANGE, "the least and the greatest value that such a part can have: 1 mm^2 to 5 mm^2"),
-    },
-)
+WITHIN = "how far an answer may be off: a share (2 %) or an amount with its unit (0.5 mm)"
+
+
+def _answer(within: Field) -> Record:
+    return Record(
+        "an answer",
+        {
+            "value": Field(EXPRESSION, "the expression that gives the number, over what is given", needed=True),
+            "unit": Field(UNIT, "the unit of the answer: mm^2; 1 for a plain number", needed=True),
+            "within": within,
+            "plausible": Field(RANGE, "the least and the greatest value that such a part can have: 1 mm^2 to 5 mm^2"),
+        },
+    )
+
+
+ANSWER = _answer(Field(QUANTITY, f"{WITHIN}; where an instrument is read, the scale's own if left out"))
+"""The answer of an item: only a reading may leave `within` out, which `item_file` and the schema of its kind hold."""
+PART_ANSWER = _answer(Field(QUANTITY, WITHIN, needed=True))
 SLIP = Record(
     "a slip",
     {
@@ -285,6 +317,15 @@ FIGURE = Record(
         "alt": Field(TEXT, "what the figure shows, in words that do not give the answer away", needed=True),
     },
 )
+_SCALES = "; ".join(f"{kind}: {', '.join(one.scales)}" for kind, one in INSTRUMENTS.items())
+INSTRUMENT = Record(
+    "an instrument",
+    {
+        "kind": Field(OneOf(tuple(INSTRUMENTS)), "which instrument is drawn", needed=True),
+        "scale": Field(TEXT, f"which of its scales is drawn ({_SCALES})", needed=True),
+        "shows": Field(EXPRESSION, "what it shows, over what is given; the answer may be another value", needed=True),
+    },
+)
 
 _ASKED: dict[str, Field] = {
     "points": Field(NUMBER, "what it is worth; 1 if left out"),
@@ -305,11 +346,12 @@ def _case(needed: str, allowed: str = "") -> tuple[frozenset[str], frozenset[str
 
 
 _CASES = {
-    "numeric": _case("answer", "slips points"),
-    "choice": _case("options", "keep_order points"),
-    "choices": _case("options", "keep_order points"),
-    "order": _case("entries", "points"),
-    "match": _case("rows", "extra points"),
+    "numeric": _case("answer", "slips points figure"),
+    "choice": _case("options", "keep_order points figure"),
+    "choices": _case("options", "keep_order points figure"),
+    "order": _case("entries", "points figure"),
+    "match": _case("rows", "extra points figure"),
+    "reading": _case("instrument answer", "slips points"),
 }
 PART = Record(
     "a part",
@@ -318,6 +360,7 @@ PART = Record(
         "kind": Field(OneOf(("numeric", "choice")), "how it is answered", needed=True),
         "stem": Field(TEXT, "what is asked", needed=True),
         **{name: _ASKED[name] for name in ("points", "answer", "slips", "options", "keep_order", "hint", "working")},
+        "answer": Field(PART_ANSWER, "the number wanted"),
     },
     by="kind",
     cases={name: _CASES[name] for name in ("numeric", "choice")},
@@ -327,7 +370,7 @@ ITEM = Record(
     {
         "id": Field(ITEM_ID, "the item's name: circuit-what, never used again for another", needed=True),
         "objective": Field(OBJECTIVE_ID, "the objective it tests", needed=True),
-        "kind": Field(OneOf(("numeric", "choice", "choices", "order", "match", "case")), "how it is answered", needed=True),
+        "kind": Field(OneOf((*_CASES, "case")), "how it is answered", needed=True),
         "stem": Field(
             TEXT, "what is asked; {name} prints a given value, {name:mm^2:3} a computed one in a unit, to 3 figures", needed=True
         ),
@@ -337,6 +380,7 @@ ITEM = Record(
             Either(EXPRESSION, Listed(EXPRESSION, 1)), "what must hold; values that do not fulfil it are drawn again"
         ),
         "figure": Field(FIGURE, "a figure of the course"),
+        "instrument": Field(INSTRUMENT, "the instrument that is read, drawn for each variant with what it shows"),
         **_ASKED,
         "parts": Field(Listed(PART, 2, 12), "the parts of a case; later parts may use the names of earlier ones"),
         "minutes": Field(MINUTES, "how long it should take; 2 if left out"),
@@ -348,9 +392,10 @@ ITEM = Record(
         ),
     },
     by="kind",
-    cases={**_CASES, "case": _case("parts")},
+    cases={**_CASES, "case": _case("parts", "figure")},
 )
-ITEMS: Shape = Listed(ITEM, 0, 2000)
+MOST_ITEMS = 2000
+ITEMS: Shape = Listed(ITEM, 0, MOST_ITEMS)
 
 BLUEPRINT = Record(
     "a blueprint",
@@ -358,9 +403,11 @@ BLUEPRINT = Record(
         "id": Field(FILE_ID, "the blueprint's name, the same as its file's", needed=True),
         "title": Field(TEXT, "what the paper is called", needed=True),
         "time": Field(MINUTES, "the working time", needed=True),
+        "bank": Field(OneOf(BANKS), "exam, the default; practice for a quiz of open items, which earns no certificate"),
         "aids": Field(TEXTS, "what a candidate may use"),
         "formulas": Field(Listed(RELATION, 1), "relations for the paper's annex, by name"),
         "cautions": Field(TEXTS, "what must be minded where a bench or fuel is near"),
+        "stations": Field(Listed(FILE_ID, 1, 20), "bench stations that belong to the sitting, by the names of their files"),
         "draw": Field(
             Listed(
                 Record(

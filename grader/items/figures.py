@@ -36,6 +36,7 @@ figure-drawing fig-metal fig-brass fig-hatch fig-cut fig-solid fig-body fig-soft
 fig-line fig-thin fig-axis fig-hidden fig-fill fig-leader fig-dot fig-head-dim
 fig-fuel fig-fuel-mark fig-bubble fig-mixture fig-mixture-mark fig-liquid fig-liquid-mark fig-air fig-level
 fig-flow-fuel fig-head-fuel fig-flow-air fig-head-air fig-flow-mixture fig-head-mixture fig-move fig-head-move
+fig-rim fig-face fig-part fig-scale fig-scale-long fig-needle fig-surface
 fig-label fig-letter fig-letter-ring fig-symbol fig-sub fig-middle fig-end fig-halo fig-on-fuel fig-on-mixture fig-on-metal
 """
 CLASSES = frozenset(_NAMES.split())

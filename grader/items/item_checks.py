@@ -6,8 +6,9 @@ from collections.abc import Generator, Iterator
 
 from grader.base.errors import UseError
 from grader.base.findings import Finding, Level
-from grader.base.quantities import UNITS, Dimension, Unit
-from grader.items.model import Formula, Item, NumericAnswer, Part
+from grader.base.quantities import UNITS, Dimension, Unit, unit
+from grader.items.model import Formula, InstrumentUse, Item, NumericAnswer, Part
+from grader.items.readings import given_away, hidden
 from grader.items.shapes import nearest
 from grader.items.template import Place, places
 from grader.items.worked import unit_for
@@ -51,6 +52,8 @@ class _Inspection:
             self.printable[let.name] = let.unit
         for condition in item.require:
             yield from self.formula(condition, "`require`", None, truth=True)
+        if item.instrument is not None:
+            yield from self.instrument(item.instrument)
         stated = {"stem": item.stem, "hint": item.hint}
         for name, text in stated.items():
             yield from self.text(text, item.lines.get(name, item.line), asked=name == "stem")
@@ -58,6 +61,24 @@ class _Inspection:
             yield from self.part(part)
         if self.readable:
             yield from self.unused()
+            yield from self.told()
+
+    def instrument(self, use: InstrumentUse) -> Iterator[Finding]:
+        """What it shows, by its dimension; the answer is read off its scale, so it is asked in a unit of that kind."""
+        yield from self.formula(use.shows, "`shows`", unit(use.scale.unit))
+        for answer in (part.answer for part in self.item.parts):
+            if answer is not None and answer.unit.kind != unit(use.scale.unit).kind:
+                what = f"the answer is asked in {answer.unit.name}, the scale is divided in {use.scale.unit}"
+                mend = f"write `unit: {use.scale.unit}`, or take an instrument that shows what is asked"
+                yield self.finding(answer.lines.get("unit", answer.line), "foreign-unit", what, mend)
+
+    def told(self) -> Iterator[Finding]:
+        """What is to be read must not stand in the question's words."""
+        texts = {"stem": self.item.stem, "hint": self.item.hint}
+        if given_away(self.item, {place.name for text in texts.values() for place in places(text)}):
+            line = self.item.lines.get("stem", self.item.line)
+            what = "the question prints all that the instrument shows"
+            yield self.finding(line, "answer-printed", what, "take it out of the text; it is to be read off the drawing")
 
     def part(self, part: Part) -> Iterator[Finding]:
         if part.name:
@@ -174,7 +195,10 @@ class _Inspection:
             yield self.finding(line, "dimension", message, "mend the unit behind the colon")
 
     def unused(self) -> Iterator[Finding]:
+        unseen = hidden(self.item)
         for given in self.item.given:
+            if given.name in unseen:
+                continue  # the instrument shows it
             if given.name not in self.shown:
                 mend = f"put {{{given.name}}} into the stem, or take it out of `given`"
                 yield self.finding(given.line, "not-stated", f"`{given.name}` is given and never stated", mend)

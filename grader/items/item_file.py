@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any, cast
 
 from grader.base.findings import Finding
 from grader.base.quantities import UNITS, Quantity, Unit, read_quantity, unit
 from grader.items import fields
 from grader.items.grid import decimals_of, grid, rounding
+from grader.items.instruments.catalog import INSTRUMENTS
 from grader.items.model import (
     FigureUse,
     Formula,
     Given,
+    InstrumentUse,
     Item,
     ItemKind,
     Let,
@@ -24,7 +27,8 @@ from grader.items.model import (
     RowText,
     SlipText,
 )
-from grader.items.shapes import Report, entries_of, fields_of, fitting, shaped, text_of, texts_of
+from grader.items.readings import tolerance
+from grader.items.shapes import Report, entries_of, fields_of, fitting, nearest, shaped, text_of, texts_of
 from grader.items.sheet_givens import from_specimen
 from grader.items.sheet_values import NO_SHEETS, Sheets
 from grader.items.yamlfile import Fields, Listing, Node, Scalar, read_yaml, short
@@ -82,6 +86,10 @@ def read_items(
     if not isinstance(root, Listing):
         shaped(root, fields.ITEMS, report)
         return Bank(readable=False)
+    most = fields.MOST_ITEMS
+    if len(root.entries) > most:
+        report.note(root.line, "wrong-count", f"the bank has {len(root.entries):,} items", f"write at most {most:,} into a file")
+        return Bank(readable=False)
     items, broken = [], []
     for place, entry in enumerate(root.entries, 1):
         item = _item(entry, circuit, functions, Report(file, findings), place, sheets)
@@ -104,10 +112,11 @@ def _item(entry: Node, circuit: str, functions: Functions, report: Report, place
     lets = _let(node, functions, report, path)
     require = [_formula(each, functions, report, f"{path}/require") for each in entries_of(node, "require")]
     kind = cast(ItemKind, text_of(node, "kind"))
+    instrument = _instrument(node, functions, report, path)
     if kind == "case":
         parts = [_part(part, "", functions, report, f"{path}/parts/{n}") for n, part in enumerate(entries_of(node, "parts"), 1)]
     else:
-        parts = [_part(node, kind, functions, report, path)]
+        parts = [_part(node, kind, functions, report, path, instrument)]
     figure = fields_of(node, "figure")
     item = Item(
         id=text_of(node, "id"),
@@ -123,6 +132,7 @@ def _item(entry: Node, circuit: str, functions: Functions, report: Report, place
         require=tuple(formula for formula in require if formula is not None),
         hint=text_of(node, "hint"),
         figure=None if figure is None else FigureUse(text_of(figure, "name"), text_of(figure, "alt"), figure.line),
+        instrument=instrument,
         minutes=fields.read_minutes(text_of(node, "minutes", "2")),
         difficulty=float(fields.read_share(text_of(node, "difficulty", "60 %"))),
         note=text_of(node, "note"),
@@ -175,7 +185,9 @@ def _given(node: Fields, report: Report, path: str, sheets: Sheets) -> list[Give
 
 
 def _picked(name: str, below: Fields, line: int, report: Report, path: str) -> Given | None:
-    values = [read_quantity(text) for text in texts_of(below, "pick")]
+    texts = texts_of(below, "pick")
+    values = [fields.read_size_or_drill(text) for text in texts]
+    drills = [text.startswith("#") for text in texts]
     if len({value.unit.name for value in values}) > 1:
         names = dict.fromkeys(value.unit.name for value in values)
         units = " and ".join(
@@ -194,6 +206,9 @@ def _picked(name: str, below: Fields, line: int, report: Report, path: str) -> G
             below.lines["pick"], "repeated-value", f"a value of `{name}` stands twice in its list", "keep one of the two", path
         )
         return None
+    if any(drills):  # printed by its number; a drill's bore is what the list says, exactly
+        words = tuple(text if drill else value.shown for text, value, drill in zip(texts, values, drills, strict=True))
+        return Given(name, line, tuple(values), Fraction(0), words)
     return Given(name, line, tuple(values), rounding(values))
 
 
@@ -233,7 +248,24 @@ def _formula(node: Node, functions: Functions, report: Report, path: str) -> For
         return None
 
 
-def _part(node: Node, kind: str, functions: Functions, report: Report, path: str) -> Part | None:
+def _instrument(node: Fields, functions: Functions, report: Report, path: str) -> InstrumentUse | None:
+    below = fields_of(node, "instrument")
+    if below is None:
+        return None
+    instrument, name = INSTRUMENTS[text_of(below, "kind")], text_of(below, "scale")
+    scale = instrument.scales.get(name)
+    shows = _formula(below.nodes["shows"], functions, report, f"{path}/instrument")
+    if scale is None:
+        near = nearest(name, instrument.scales)
+        mend = f"did you mean `{near}`?" if near else f"its scales are {', '.join(instrument.scales)}"
+        what = f"`{short(name)}` is no scale of the instrument {instrument.kind}"
+        report.note(below.lines["scale"], "unknown-scale", what, mend, f"{path}/instrument")
+    return None if scale is None or shows is None else InstrumentUse(instrument, scale, shows, below.line)
+
+
+def _part(
+    node: Node, kind: str, functions: Functions, report: Report, path: str, instrument: InstrumentUse | None = None
+) -> Part | None:
     """A part of a case, or an item that is no case read as its only part."""
     if not isinstance(node, Fields):
         return None
@@ -249,7 +281,7 @@ def _part(node: Node, kind: str, functions: Functions, report: Report, path: str
         line=node.line,
         stem=text_of(node, "stem"),
         points=Decimal(points),
-        answer=_answer(node, functions, report, path),
+        answer=_answer(node, kind, functions, report, path, instrument),
         slips=_slips(node, functions, report, path),
         options=tuple(option for option in options if option is not None),
         keep_order=text_of(node, "keep_order") == "true",
@@ -264,7 +296,9 @@ def _part(node: Node, kind: str, functions: Functions, report: Report, path: str
     )
 
 
-def _answer(node: Fields, functions: Functions, report: Report, path: str) -> NumericAnswer | None:
+def _answer(
+    node: Fields, kind: str, functions: Functions, report: Report, path: str, instrument: InstrumentUse | None
+) -> NumericAnswer | None:
     below = fields_of(node, "answer")
     if below is None:
         return None
@@ -276,14 +310,33 @@ def _answer(node: Fields, functions: Functions, report: Report, path: str) -> Nu
         mend = f"write one of {alike}" if alike else "ask for a number in a unit of the table"
         what = f"`{short(measure.name)}` is made of other units, and an answer in it cannot be read"
         report.note(below.lines["unit"], "unknown-unit", what, mend, here)
-    within = read_quantity(text_of(below, "within"))
-    complaint, mend = _tolerance(within, measure)
-    if complaint:
-        report.note(below.lines["within"], "bad-tolerance", complaint, mend, here)
+    within = _within(below, kind, measure, instrument, report, here)
     plausible = fields.read_range(text_of(below, "plausible")) if "plausible" in below.nodes else None
-    if formula is None:
+    if formula is None or within is None:
         return None
-    return NumericAnswer(formula, measure, within, text_of(below, "within"), below.line, plausible, below.lines)
+    return NumericAnswer(formula, measure, within, below.line, plausible, below.lines)
+
+
+def _within(
+    below: Fields, kind: str, measure: Unit, instrument: InstrumentUse | None, report: Report, path: str
+) -> Quantity | None:
+    """The tolerance as written; for a reading without one, the scale's own."""
+    if "within" in below.nodes:
+        within = read_quantity(text_of(below, "within"))
+        complaint, mend = _tolerance(within, measure)
+        if complaint:
+            report.note(below.lines["within"], "bad-tolerance", complaint, mend, path)
+        return within
+    if kind != "reading":
+        report.note(below.line, "missing-field", "`within` is missing from an answer", f"write it: {fields.WITHIN}", path)
+    if instrument is None:
+        return None
+    within = tolerance(instrument.scale)
+    if within.unit.kind == measure.kind and decimals_of(within.number * within.unit.factor / measure.factor) is None:
+        what = f"`within` is left out, and the scale's {within.written} {within.unit.name} has no exact decimal in {measure.name}"
+        mend = f"write `within` in {measure.name}, at least as much"
+        report.note(below.lines["unit"], "bad-tolerance", what, mend, path)
+    return within
 
 
 def _tolerance(within: Quantity, measure: Unit) -> tuple[str, str]:

@@ -13,10 +13,14 @@ from grader.base.findings import Finding
 from grader.circuits.catalog import by_circuit
 from grader.items.course import Course
 from grader.items.course_checks import WAITS, waiting
+from grader.items.exploring import check_exploration, read_exploration
+from grader.items.formula_numbers import check_formulas, formula_numbers
+from grader.items.glossary import FILE as GLOSSARY
 from grader.items.lesson_file import Computation, read_curves, read_inline, read_pairs, read_worked
 from grader.items.model import Fence, Lesson
+from grader.items.reference_tables import table_asked
 from grader.items.shapes import nearest
-from grader.items.sheet_values import NotThere, names_specimen, reference_printed
+from grader.items.sheet_values import NotThere, names_specimen, reference_printed, sheet_named
 from grader.items.yamlfile import short
 
 # Pages that the site adds by itself.
@@ -33,6 +37,10 @@ def check_lesson(lesson: Lesson, course: Course) -> Iterator[Finding]:
         "practice": _practice,
         "formulas": _formulas,
         "curves": _curves,
+        "explorer": _explorer,
+        "table": _table,
+        "specimen": _specimen,
+        "station": _station,
     }
     found = []
     for fence in lesson.fences:
@@ -69,7 +77,8 @@ def _inside(course: Course, file: str) -> bool:
 
 def _anchors(file: str, lesson: Lesson, course: Course) -> set[str]:
     pages = [lesson] if file == lesson.file else [page for page in (*course.lessons, *course.pages) if page.file == file]
-    return {name for page in pages for name in (*page.anchors, *page.headings)}
+    terms = {term.anchor for term in course.glossary.terms} if file == GLOSSARY else set[str]()
+    return terms | {name for page in pages for name in (*page.anchors, *page.headings)}
 
 
 def _anchored(file: str, anchor: str, lesson: Lesson, course: Course) -> bool:
@@ -145,6 +154,18 @@ def _curves(fence: Fence, course: Course) -> None:
     read_curves(fence, course.specimens)
 
 
+def _explorer(fence: Fence, course: Course) -> None:
+    check_exploration(read_exploration(fence, course.specimens), course.relations)
+
+
+def _table(fence: Fence, _course: Course) -> None:
+    table_asked(read_pairs(fence))
+
+
+def _specimen(fence: Fence, course: Course) -> None:
+    sheet_named(" ".join(line for line in fence.lines if line).strip(), course.specimens)
+
+
 def _relation(fence: Fence, course: Course) -> None:
     names = [name for name in fence.lines if name]
     if not names:
@@ -162,6 +183,16 @@ def _figure(fence: Fence, course: Course) -> None:
     for name in pairs.keys() - {"name", "caption"}:
         raise _Fault("unknown-field", f"`{short(name)}` is not a field of a figure block; write `name: …` and `caption: …`")
     _known("unknown-figure", "figure", pairs.get("name", ""), course.figures)
+
+
+def _station(fence: Fence, course: Course) -> None:
+    pairs = read_pairs(fence)
+    for name in pairs.keys() - {"name"}:
+        raise _Fault("unknown-field", f"`{short(name)}` is not a field of a station block; write `name: …`")
+    unread = f"questions/stations/{pairs.get('name', '')}.yaml"
+    if unread in course.unread:
+        raise _Fault(WAITS, unread)
+    _known("unknown-station", "station", pairs.get("name", ""), course.stations)
 
 
 def _practice(fence: Fence, course: Course) -> None:
@@ -187,9 +218,12 @@ def _practice(fence: Fence, course: Course) -> None:
         raise _Fault("nothing-to-practise", f"no practice item belongs to {name}; write one, or take the block out")
 
 
-def _formulas(fence: Fence, _course: Course) -> None:
+def _formulas(fence: Fence, course: Course) -> None:
     pairs = read_pairs(fence)
-    for name in pairs.keys() - {"circuit"}:
-        raise _Fault("unknown-field", f"`{short(name)}` is not a field of a formulas block; write `circuit: …` or nothing")
-    if pairs:
-        _known("unknown-circuit", "circuit with formulas", pairs["circuit"], by_circuit())
+    groups = by_circuit()
+    if "circuit" in pairs:
+        _known("unknown-circuit", "circuit with formulas", pairs["circuit"], groups)
+    pages = [page for page in (*course.lessons, *course.pages) if fence in page.fences]
+    every = formula_numbers([other for page in pages for other in page.fences], course.relations, course.specimens)
+    chosen = groups[pairs["circuit"]] if "circuit" in pairs else [one for group in groups.values() for one in group]
+    check_formulas(fence, every, [relation.name for relation in chosen])

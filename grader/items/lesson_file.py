@@ -2,7 +2,7 @@
 A lesson (`lessons/CIRCUIT.md`): its head and its Markdown, with what in it is computed or refers to something else.
 
 What is ours in the Markdown: anchors on headings (`## The ring {#power.1}`), blocks fenced as `relation`, `worked`, `figure`,
-`practice`, `formulas` and `curves`, and numbers in running text:
+`practice`, `formulas`, `curves`, `station`, `table` and `specimen`, and numbers in running text:
 computed, `[[open_area D=0.095 in, d=0.067 in as mm^2 to 3 figures]]`,
 or taken from a specimen, `[[T-1 main_jet]]`, `[[T-1 cruise air_fuel with rod-stuck-up]]`.
 """
@@ -31,8 +31,8 @@ from grader.items.sheet_values import (
 )
 from grader.items.yamlfile import Fields, decoded, read_yaml, short
 
-WORDS = ("relation", "worked", "figure", "practice", "formulas", "curves")
-_FENCE = re.compile(r"(?P<marks>`{3,}|~{3,})\s*(?P<word>[\w-]*)\s*.*")
+WORDS = ("relation", "worked", "figure", "practice", "formulas", "curves", "explorer", "station", "table", "specimen")
+_FENCE = re.compile(r"(?P<marks>`{3,}|~{3,})\s*(?P<word>[\w-]*)\s*(?P<rest>.*)")
 _HEADING = re.compile(r"#{1,6}\s.*\{[^}]*#(?P<anchor>[\w.-]+)[^}]*\}\s*#*\s*")
 _INLINE = re.compile(r"\[\[(?P<text>.+?)\]\]")
 _CODE = re.compile(r"(`+)(?:.*?)\1")
@@ -130,7 +130,7 @@ def _scan(rows: list[str], first: int, report: Report) -> _Scanned:
             else:
                 held.append(row.strip())
         elif fence:
-            marks, word, opened, held = fence["marks"], fence["word"], line, []
+            marks, word, opened, held = fence["marks"], fence["word"], line, [fence["rest"]] if fence["rest"] else []
             near = nearest(word, WORDS)
             if near and word != near:
                 report.note(line, "unknown-block", f"`{word}` is no block of a lesson", f"did you mean `{near}`?")

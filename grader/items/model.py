@@ -9,10 +9,12 @@ from fractions import Fraction
 from typing import Literal
 
 from grader.base.quantities import Quantity, Unit
+from grader.items.instruments.instrument import Instrument, Scale
 from grader.relations.language import Expression
 
 ItemKind = Literal["numeric", "choice", "choices", "order", "match", "case", "reading"]
 Level = Literal["R", "E", "C", "D", "P"]
+Bank = Literal["exam", "practice"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +71,6 @@ class NumericAnswer:
     value: Formula
     unit: Unit
     within: Quantity
-    within_text: str
     line: int
     plausible: tuple[Quantity, Quantity] | None = None
     lines: Mapping[str, int] = field(default_factory=dict)
@@ -116,6 +117,16 @@ class FigureUse:
 
 
 @dataclass(frozen=True, slots=True)
+class InstrumentUse:
+    """The instrument that a reading is taken from, the scale it is read on, and what it `shows` (SI)."""
+
+    instrument: Instrument
+    scale: Scale
+    shows: Formula
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
 class Part:
     """One thing asked. An item that is no case has exactly one, without a name."""
 
@@ -157,6 +168,7 @@ class Item:
     require: tuple[Formula, ...] = ()
     hint: str = ""
     figure: FigureUse | None = None
+    instrument: InstrumentUse | None = None
     minutes: float = 2.0
     difficulty: float = 0.6
     note: str = ""
@@ -226,13 +238,18 @@ class Lesson:
 
 @dataclass(frozen=True, slots=True)
 class DrawRule:
-    """How many items a paper takes, from an objective, or from a circuit at a level (any level where it is empty)."""
+    """
+    How many items a paper takes, from an objective, or from a circuit at a level (any level where it is empty).
+
+    `bank` is the folder they come from: exam items, or for a quiz the open practice items.
+    """
 
     items: int
     line: int
     objective: str = ""
     circuit: str = ""
     level: str = ""
+    bank: Bank = "exam"
 
     def __str__(self) -> str:
         """The rule in words, as findings and reports print it."""
@@ -273,7 +290,13 @@ class Blueprint:
     formulas: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     certificate: CertificateText | None = None
+    stations: tuple[str, ...] = ()
     lines: Mapping[str, int] = field(default_factory=dict)
+
+    @property
+    def bank(self) -> Bank:
+        """The bank that all its draws take from."""
+        return self.draw[0].bank if self.draw else "exam"
 
 
 @dataclass(frozen=True, slots=True)

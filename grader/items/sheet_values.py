@@ -40,6 +40,8 @@ COMPUTED: Mapping[str, tuple[str, str]] = MappingProxyType(
         "air_fuel": ("air_fuel", "1"),
         "lambda": ("lam", "1"),
         "rod_lift": ("rod_lift_in", "in"),
+        "level": ("level_in", "in"),
+        "throttle": ("throttle_deg", "deg"),
         "speed": ("rpm", "rev/min"),
     }
 )
@@ -119,7 +121,8 @@ def _printed(sheet: Sheet, name: str) -> tuple[Quantity, str]:
         bore = Quantity(inches, Fraction(inches), unit("in"))
         return bore, f"{text} ({bore.shown})"
     found = read_quantity(text)
-    if found.unit.offset and entries()[name].unit.kind == "temperature difference":  # 54 °F of rise has no zero point
+    entry = entries().get(name)
+    if found.unit.offset and entry is not None and entry.unit.kind == "temperature difference":  # 54 °F of rise has no zero point
         rise = found.number * found.unit.factor
         found = Quantity(show_number(rise, 4), rise, unit("dK"))
     return found, found.shown

@@ -74,6 +74,8 @@ def answered(question: Part) -> Iterator[str]:
 
 
 def _numeric(question: key.Numeric | key.Reading | key.NumericPart) -> Iterator[str]:
+    if isinstance(question, key.Reading):
+        yield f"rule: {question.rule}"
     answer = question.answer
     measure = unit(answer.unit)
     low, high = (show_number(Decimal(end), 5) for end in (answer.low, answer.high))

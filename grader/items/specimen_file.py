@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -19,6 +19,7 @@ from grader.circuits.sheet import Entry
 from grader.circuits.sound import faults_of
 from grader.circuits.specimens import WELLS, OperatingPoint, Specimen, entries
 from grader.items.fields import TEXT, YES_NO
+from grader.items.settings import SETTINGS, Setting, read_settings, written_settings
 from grader.items.shapes import (
     Field,
     Listed,
@@ -139,6 +140,7 @@ SPECIMEN: Shape = Record(
             for name, parts in _groups().items()
         },
         "points": Field(Listed(_point(), 1, 40), "operating points at which it is looked at", needed=True),
+        "settings": Field(SETTINGS, "what is set and measured at the bench, and how far it may be off"),
     },
 )
 
@@ -146,13 +148,15 @@ SPECIMEN: Shape = Record(
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """
-    A specification sheet as read: the specimen, and each value as the sheet writes it.
+    A specification sheet as read: the specimen, each value as the sheet writes it, and what is set at the bench.
 
-    `written` is by the value's name; of a list by its place too: `rod_steps 3 diameter`.
+    `written` is by the value's name; of a list by its place too: `rod_steps 3 diameter`; of a setting also `float_level within`,
+    `float_level least`, `float_level greatest`.
     """
 
     specimen: Specimen
     written: Mapping[str, str]
+    settings: Mapping[str, Setting] = field(default_factory=dict)
 
 
 def read_sheet(file: str, data: bytes, findings: list[Finding]) -> Sheet | None:
@@ -178,7 +182,11 @@ def read_sheet(file: str, data: bytes, findings: list[Finding]) -> Sheet | None:
     if found.id != place.stem and place.parent.name == "specimens":
         what = f"the specimen calls itself `{found.id}`, its file `{place.stem}`"
         report.note(node.lines["id"], "wrong-id", what, "give both one name")
-    return Sheet(found, MappingProxyType(_written(node))) if report.sound else None
+    written = _written(node)
+    below = fields_of(node, "settings")
+    settings = read_settings(below, found, written, report) if below is not None else {}
+    written |= {name: text for name, text in written_settings(settings).items() if name not in written}
+    return Sheet(found, MappingProxyType(written), MappingProxyType(settings)) if report.sound else None
 
 
 def _written(node: Fields) -> dict[str, str]:

@@ -15,6 +15,7 @@ from grader.base.files import read_capped
 from grader.base.quantities import show_number, with_unit
 from grader.items.drawing import Bounded, PartNumbers, Variant, amount, draw_variant, plain, twelve
 from grader.items.model import Item, NumericAnswer, Part
+from grader.items.readings import answer_shown, drawing, rule
 from grader.items.template import filled
 from grader.items.worked import worked
 from grader.marking import key
@@ -57,7 +58,7 @@ def question_of(item: Item, variant: Variant, secret: bytes, paper: str, figures
         "circuit": item.circuit,
         "points": f"{plain(item.points):f}",
         "stem": maker.text(item.stem),
-        "figure": _figure(item, figures),
+        "figure": _figure(item, variant, figures),
         "hint": maker.text(item.hint),
     }
     if item.kind == "case":
@@ -65,7 +66,9 @@ def question_of(item: Item, variant: Variant, secret: bytes, paper: str, figures
     return maker.single(common)
 
 
-def _figure(item: Item, figures: Mapping[str, Path]) -> key.Figure | None:
+def _figure(item: Item, variant: Variant, figures: Mapping[str, Path]) -> key.Figure | None:
+    if item.instrument is not None and variant.indicated is not None:
+        return drawing(item.instrument, variant.indicated)
     if item.figure is None:
         return None
     if item.figure.name not in figures:
@@ -100,6 +103,10 @@ class _Maker:
         part, numbers = self.item.parts[0], self.variant.parts[0]
         if self.item.kind == "numeric" and part.answer is not None and numbers.key is not None:
             return key.Numeric(**common, **self.numeric(part, part.answer, numbers.key, numbers), working=self.working(part))
+        if self.item.instrument is not None and part.answer is not None and numbers.key is not None:
+            told = rule(self.item.instrument.scale, part.answer.within)
+            asked = self.numeric(part, part.answer, numbers.key, numbers)
+            return key.Reading(**common, **asked, rule=told, working=self.working(part))
         if self.item.kind in {"choice", "choices"}:
             options, right = self.options(part, numbers, "options")
             working = self.working(part)
@@ -121,7 +128,9 @@ class _Maker:
         if answer.plausible is not None:
             least, most = (f"{twelve(end.si, answer.unit):f}" for end in answer.plausible)
             plausible = least, most
-        return {"answer": _answer(answer, bounds), "slips": tuple(slips), "plausible": plausible}
+        use = self.item.instrument
+        read = "" if use is None else answer_shown(use.scale, bounds.value, answer.unit.name)
+        return {"answer": _answer(answer, bounds, read), "slips": tuple(slips), "plausible": plausible}
 
     def earlier(self, part: Part) -> set[str]:
         """The names of the numeric parts before this one."""
@@ -204,11 +213,12 @@ class _Maker:
         return worked(self.item, part, self.variant, self.text(part.working))
 
 
-def _answer(answer: NumericAnswer, bounds: Bounded) -> key.Answer:
+def _answer(answer: NumericAnswer, bounds: Bounded, read: str) -> key.Answer:
+    """`read` is how the answer stands on an instrument's scale, where it does."""
     return key.Answer(
         **bounds.written(),
         unit=answer.unit.name,
-        shown=with_unit(show_number(bounds.value, _figures(bounds)), answer.unit),
+        shown=read or with_unit(show_number(bounds.value, _figures(bounds)), answer.unit),
         within=answer.within.shown,
     )
 

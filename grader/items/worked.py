@@ -9,7 +9,8 @@ import msgspec
 
 from grader.base.quantities import UNITS, Dimension, Quantity, Unit, show_number
 from grader.items.drawing import Variant, twelve
-from grader.items.model import Formula, Item, Let, Part
+from grader.items.model import Formula, InstrumentUse, Item, Let, Part
+from grader.items.readings import told
 from grader.items.template import places
 from grader.marking.key import Step
 from grader.relations.working import working
@@ -22,17 +23,30 @@ def worked(item: Item, part: Part, variant: Variant, words: str) -> tuple[Step, 
     """
     The steps of a part's worked answer: `words` first, then what is computed in between, then the answer.
 
-    Values in between are worked out only where the part uses them. Earlier parts of a case enter as what they came to.
+    A reading says first what the instrument shows. Values in between are worked out only where the part uses them. Earlier parts
+    of a case enter as what they came to.
     """
     steps = [Step(says=words)] if words else []
     target = _target(part)
     if target is None:
         return tuple(steps)
     formula, measure = target
+    if item.instrument is not None and variant.indicated is not None:
+        steps.append(Step(says=told(item.instrument.scale, variant.indicated)))
+        if formula.text == item.instrument.shows.text:  # what is read is what is asked
+            return (*steps, *_converted(item.instrument, variant.values, formula, measure))
     known = _known(item, variant)
     for let in _used(item, formula):
         steps += _in_between(let, _steps(let.value, known, known[let.name].unit))
     return (*steps, *_steps(formula, known, measure))
+
+
+def _converted(use: InstrumentUse, values: Mapping[str, float], formula: Formula, measure: Unit) -> list[Step]:
+    """The reading in the unit that is asked for, where that is another than the scale's."""
+    if measure.name == use.scale.unit:
+        return []
+    found = _quantity(formula.expression.evaluate(values), measure)
+    return [Step(says=f"That is {found.shown}.")]
 
 
 def _in_between(let: Let, steps: list[Step]) -> list[Step]:

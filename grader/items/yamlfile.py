@@ -270,6 +270,7 @@ _MENDS = (
     ("did not find expected '-'", "entries of one list start in the same column with `- `"),
     ("did not find expected ','", "inside { } and [ ] entries are parted by commas, and text with { or [ needs quotes"),
     ("end of stream", "close the quote or the bracket that was opened"),
+    ("maximum nesting depth", "close the brackets: nothing in a course is nested so deep"),
     ("escape", "use single quotes, in which a backslash is only a backslash"),
     ("cannot start any token", "put the value in quotes"),
     ("block scalar", "after | or > the text starts on the next line, indented"),

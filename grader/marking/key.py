@@ -137,9 +137,14 @@ class Numeric(Question, tag="numeric", frozen=True, kw_only=True):
 
 
 class Reading(Question, tag="reading", frozen=True, kw_only=True):
-    """An instrument drawn for the variant, to be read within its resolution; marked like a number."""
+    """
+    An instrument drawn for the variant (`figure`), to be read within its resolution; marked like a number.
+
+    `rule` says in words how fine it is to be read and how far off is still right; it stands beside the answer line.
+    """
 
     answer: Answer
+    rule: str = ""
     slips: tuple[Slip, ...] = ()
     plausible: tuple[str, str] | None = None
 

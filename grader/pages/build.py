@@ -186,7 +186,9 @@ def serve_site(course: Path, port: int, say: Callable[[str], None], variants: in
 
     def builder() -> None:
         try:
-            build_once(site_config(course, coming, variants), serve_url=address)
+            config = site_config(course, coming, variants)
+            config.plugins["grader"].kept = False  # type: ignore[attr-defined] # ours, as `site_config` has seen
+            build_once(config, serve_url=address)
             swap(coming, folder)
             say(f"built; {address}")
         except (FindingsError, UseError) as error:

@@ -1,8 +1,9 @@
 """
 A lesson's Markdown, with what is ours in it taken out and set as HTML.
 
-Ours are six blocks (`relation`, `worked`, `figure`, `practice`, `formulas`, `curves`) between fences, and numbers in running text
-between double square brackets. Everything wrong is collected with its line; where something is wrong, nothing is set.
+Ours are the blocks of `lesson_file.WORDS` between fences, whose first line may stand behind the word (`specimen T-1`), and
+numbers in running text between double square brackets. Everything wrong is collected with its line; where something is wrong,
+nothing is set.
 """
 
 from __future__ import annotations
@@ -35,6 +36,15 @@ class Fault(UseError):
         return cls(code, what, cure or mend)
 
 
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading that a block brings with it, for the page's contents."""
+
+    level: int
+    words: str
+    anchor: str
+
+
 @dataclass(slots=True)
 class Page:
     """One page while it is read: where it stands, what was found wrong, and the HTML of its blocks by their place marks."""
@@ -44,6 +54,8 @@ class Page:
     findings: list[Finding] = field(default_factory=list)
     blocks: dict[str, str] = field(default_factory=dict)
     packs: list[str] = field(default_factory=list)
+    explored: list[str] = field(default_factory=list)
+    headings: list[Heading] = field(default_factory=list)
 
     def note(self, line: int, fault: Fault) -> None:
         """Collect a fault as a finding on its line of the file."""
@@ -101,7 +113,9 @@ def _pieces(lines: Sequence[str], first_line: int, page: Page) -> Iterator[tuple
             continue
         end = _closing(lines, place, opening["fence"])
         if opening["word"] in WORDS:
-            inside = tuple(line.strip() for line in lines[place + 1 : end])
+            inside = tuple(
+                line.strip() for line in ([opening["rest"]] if opening["rest"].strip() else []) + list(lines[place + 1 : end])
+            )
             if end == len(lines):
                 what = f"the `{opening['word']}` block is not closed"
                 page.note(first_line + place, Fault("open-fence", what, "end it with a line of three backticks"))

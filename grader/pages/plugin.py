@@ -21,23 +21,43 @@ from mkdocs.exceptions import PluginError
 from mkdocs.plugins import BasePlugin
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page as SitePage
+from mkdocs.structure.toc import AnchorLink
 from mkdocs.utils.meta import get_data
 
 from grader.base.errors import FindingsError, GraderError
 from grader.base.findings import Finding
 from grader.items.course import Course, load_practice
+from grader.items.formula_numbers import FormulaNumbers, formula_numbers
+from grader.items.glossary import FILE as GLOSSARY
+from grader.items.glossary import Finder
 from grader.items.model import Fence, Item
 from grader.marking.browser import script as marker_script
 from grader.marking.key import AnyQuestion
 from grader.pages import fences, packs
 from grader.pages.curves import curves_html, curves_style
+from grader.pages.explorer import explored, explorer_html, relations_script
 from grader.pages.formulas import formulas_html
+from grader.pages.glossary import Uses, link_terms, set_glossary, with_anchors
 from grader.pages.lessons import Fault, Page, put_blocks, set_page
 from grader.pages.names import unbroken, unbroken_text
+from grader.pages.offline import write_offline
 from grader.pages.sample import sample_html
+from grader.pages.specimens import specimen_html
+from grader.pages.stations import station_html
+from grader.pages.tables import table_html
 
 ASSETS = "assets/course"
-OURS = ("course.css", "course-math.woff2", "course-math-OFL.txt", "iframe-worker.js", "mark.svg", "page.js", "practice.js")
+OURS = (
+    "course.css",
+    "course-math.woff2",
+    "course-math-OFL.txt",
+    "explorer.js",
+    "iframe-worker.js",
+    "mark.svg",
+    "page.js",
+    "practice.js",
+)
+RELATIONS = f"{ASSETS}/relations.js"
 MIXED = "practice.md"
 LAST = 10_000
 
@@ -68,11 +88,14 @@ class CourseConfig(base.Config):  # type: ignore[no-untyped-call] # mkdocs leave
 class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] # as above
     """Pages, packs and assets of a course."""
 
+    kept = True
+    """Whether a browser keeps the site for use without a network; not while it is written."""
+
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Read the course and set what its pages need, whatever mkdocs.yml says."""
         folder = Path(config.docs_dir).parent
         self.course: Course = load_practice(folder)
-        self.findings: list[Finding] = list(self.course.findings)
+        self.findings: list[Finding] = [*self.course.findings, *self.course.glossary.findings]
         self.pages: dict[str, Page] = {}
         self.drawn: dict[str, list[AnyQuestion]] = {}
         for item in self.course.practice:
@@ -117,6 +140,7 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         found[f"{ASSETS}/figures.css"] = package_files("grader.items").joinpath("figures.css").read_bytes()
         found[f"{ASSETS}/curves.css"] = curves_style()
         found[f"{ASSETS}/marker.js"] = marker_script()
+        found[RELATIONS] = relations_script(explored([*self.course.lessons, *self.course.pages]), self.course.relations)
         for circuit, items in self._by_circuit().items():
             pack = packs.pack_script(circuit, [self.drawn[item.id] for item in items])
             found[f"packs/{circuit}.js"] = unbroken_text(pack, self.course.specimens)
@@ -151,6 +175,8 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         first = source.count("\n") - markdown.count("\n") + 1
         ours = Page(f"lessons/{page.file.src_uri}", f"p{len(self.pages)}")
         self.pages[page.file.src_uri] = ours
+        if ours.file == GLOSSARY:
+            markdown = with_anchors(markdown, self.course.glossary.terms, first)
         text = set_page(
             markdown,
             first,
@@ -169,10 +195,26 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         if fence.word == "figure":
             return fences.figure_block(fence, page, self.course.figures)
         if fence.word == "formulas":
-            return formulas_html(fence)
+            return formulas_html(fence, self._formula_numbers(page))
+        if fence.word == "explorer":
+            return explorer_html(fence, page, self.course.relations, self.course.specimens)
         if fence.word == "curves":
             return curves_html(fence, page, self.course.specimens)
+        if fence.word == "table":
+            return table_html(fence)
+        if fence.word == "specimen":
+            return specimen_html(fence, page, self.course.specimens)
+        if fence.word == "station":
+            return station_html(fence, self.course.stations)
         return self._practice(fence, page)
+
+    def _formula_numbers(self, page: Page) -> FormulaNumbers:
+        """The numbers that all blocks of formulas on a page are worked with."""
+        fences = [fence for one in (*self.course.lessons, *self.course.pages) if one.file == page.file for fence in one.fences]
+        try:
+            return formula_numbers(fences, self.course.relations, self.course.specimens)
+        except GraderError as error:
+            raise Fault.of("wrong-block", error, "write each line as `FORMULA: SYMBOL = value`") from error
 
     def _practice(self, fence: Fence, page: Page) -> str:
         """A `practice` block: which items, and the first of them to read where no script runs."""
@@ -200,12 +242,14 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         ours = self.pages[page.file.src_uri]
         text = unbroken(put_blocks(_with_wide_tables(html), ours), self.course.specimens)
         text = _TOUCHING.sub(r"\1\n", text)
+        _add_contents(page, ours)
         if page.is_homepage and "<h1" not in text:  # the contents call it Start; its heading is the course's own
             text = f"<h1>{escape(str(page.meta.pop('title', config.site_name)))}</h1>{text}"
         up = "../" * page.file.dest_uri.count("/")
         scripts = (
             [f"{ASSETS}/marker.js", f"{ASSETS}/practice.js", *(f"packs/{name}.js" for name in ours.packs)] if ours.packs else []
         )
+        scripts += [RELATIONS, f"{ASSETS}/explorer.js"] if ours.explored else []
         return self._aims(page) + text + "".join(f'<script defer src="{up}{escape(name)}"></script>' for name in scripts)
 
     def _aims(self, page: SitePage) -> str:
@@ -225,7 +269,25 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         errors = sorted({finding for finding in self.findings if finding.level == "error"})
         if errors:
             raise CourseError(errors)
+        if self.course.glossary.terms:
+            self._link_terms([file for file in sorted(files.documentation_pages(), key=self._order) if file.page is not None])
         return env
+
+    def on_post_build(self, config: MkDocsConfig) -> None:
+        """Every file is written: the worker that keeps them can name them."""
+        write_offline(Path(config.site_dir), config.site_name, self.course.about.language, kept=self.kept)
+
+    def _link_terms(self, files: Sequence[File]) -> None:
+        """Terms of the glossary in every page, once all pages are known; the glossary itself last."""
+        finder, uses = Finder(self.course.glossary.terms), Uses()
+        for file in files:
+            page = file.page
+            if page is not None and page.content and f"lessons/{file.src_uri}" != GLOSSARY:
+                up = "../" * file.dest_uri.count("/")
+                page.content = link_terms(page.content, finder, up, str(page.title), file.dest_uri, uses)
+        for file in files:
+            if file.page is not None and file.page.content and f"lessons/{file.src_uri}" == GLOSSARY:
+                file.page.content = set_glossary(file.page.content, finder, uses)
 
 
 _MIXED_PAGE = """---
@@ -246,6 +308,13 @@ def _names(item: Item) -> dict[str, str]:
 
 def _asked(item: Item, kind: str, name: str) -> bool:
     return name == _names(item)[kind] or (kind, name) == ("circuit", "all")
+
+
+def _add_contents(page: SitePage, ours: Page) -> None:
+    """Put the headings of our blocks into the page's contents, behind its own."""
+    top = page.toc.items
+    below = top[0].children if len(top) == 1 and top[0].level == 1 else top
+    below += [AnchorLink(heading.words, heading.anchor, heading.level) for heading in ours.headings]
 
 
 def _with_wide_tables(html: str) -> str:

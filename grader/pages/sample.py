@@ -160,7 +160,10 @@ def sample_html(question: AnyQuestion, mark: str) -> str:
     parts = [f'<p class="course-name">For example</p><div class="practice-stem">{paragraphs(question.stem)}</div>']
     if question.figure is not None:
         drawing = for_page(question.figure.svg, mark)
-        parts.append(f'<div class="practice-figure" role="img" aria-label="{escape(question.figure.alt)}">{drawing}</div>')
+        look = "practice-figure practice-reading" if isinstance(question, Reading) else "practice-figure"
+        parts.append(f'<div class="{look}" role="img" aria-label="{escape(question.figure.alt)}">{drawing}</div>')
+    if isinstance(question, Reading):
+        parts.append(paragraphs(question.rule))
     if isinstance(question, Case):
         for part in question.parts:
             title = f"<p><strong>Part {escape(part.part)}</strong></p>"

@@ -131,8 +131,11 @@ def _too_small(blueprint: Blueprint, pools: Sequence[tuple[DrawRule, tuple[Item,
     found = sorted({item.id for _, pool in rules for item in pool})
     names = " and ".join(str(rule) for rule, _ in rules)
     there = f"{len(found)} ({', '.join(found[:12])}{', …' if len(found) > 12 else ''})" if found else "none"
+    bank = rules[0][0].bank
     asks = f"{'asks' if len(rules) == 1 else 'together ask'} for {wanted} item{'' if wanted == 1 else 's'}"
-    return f"blueprint {blueprint.id}: {names} {asks}, the exam bank has {there}; write {wanted - len(found)} more, or draw fewer"
+    return (
+        f"blueprint {blueprint.id}: {names} {asks}, the {bank} bank has {there}; write {wanted - len(found)} more, or draw fewer"
+    )
 
 
 def overlap(papers: Mapping[str, Sequence[Item]]) -> float:

@@ -33,14 +33,14 @@ def on_screen(svg: str, prefix: str) -> str:
     return for_page(bare(svg), prefix).replace('role="img"', 'aria-hidden="true" focusable="false"', 1)
 
 
-def figure_width(svg: str, letter: float, widest: float) -> float:
+def figure_width(svg: str, letter: float, widest: float, highest: float | None = None) -> float:
     """
     How wide a figure is set so that its words stand `letter` high; narrower where it would not fit.
 
     Parameters
     ----------
-    letter, widest : float
-        The height of words and the greatest width and height, in the same unit as the result.
+    letter, widest, highest : float
+        The height of words, the greatest width and the greatest height (the same, if left out), in the unit of the result.
 
     Examples
     --------
@@ -51,4 +51,4 @@ def figure_width(svg: str, letter: float, widest: float) -> float:
     if box is None or float(box[1]) <= 0 or float(box[2]) <= 0:
         raise UseError("a figure has no viewBox; give one, so that its size on paper is known")
     width, height = float(box[1]), float(box[2])
-    return round(min(width * letter / WORDS, widest, widest * width / height), 3)
+    return round(min(width * letter / WORDS, widest, (highest or widest) * width / height), 3)

@@ -50,6 +50,8 @@ class Asked:
         Letters and texts only: options of a choice or a match, entries of an order.
     rows : tuple of Row
         The rows of a match.
+    rule : str
+        How fine an instrument is to be read, in words; empty for every other kind.
     """
 
     label: str
@@ -57,6 +59,7 @@ class Asked:
     points: str
     stem: str
     figure: Figure | None = None
+    rule: str = ""
     unit: str = ""
     measure: str = ""
     options: tuple[Option, ...] = ()
@@ -160,10 +163,12 @@ def asked(question: AnyQuestion) -> Asked:
     """
     label, points, stem, figure = question.number, shown_points(question.points), question.stem, question.figure
     match question:
-        case Numeric() | Reading():
-            kind = "numeric" if isinstance(question, Numeric) else "reading"
+        case Numeric():
             measure = question.answer.unit
-            return Asked(label, kind, points, stem, figure, unit=unit(measure).shown, measure=measure)
+            return Asked(label, "numeric", points, stem, figure, unit=unit(measure).shown, measure=measure)
+        case Reading():
+            measure = question.answer.unit
+            return Asked(label, "reading", points, stem, figure, question.rule, unit(measure).shown, measure)
         case Choice():
             return Asked(label, "choice", points, stem, figure, options=_bare(question.options))
         case Choices():

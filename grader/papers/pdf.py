@@ -2,13 +2,11 @@
 A paper as PDF: tagged, exported as PDF/UA-1, the same bytes from the same paper.
 
 Typst gets the paper as one JSON text, so nothing a person wrote (a name, a stem) is ever source; only the annex's mathematics is
-evaluated, and that comes from our own typesetter. The fonts are those inside typst's wheel. A warning is a failure: an unknown
-font or a missing sign would be only a warning.
+evaluated, and that comes from our own typesetter.
 """
 
 from __future__ import annotations
 
-import io
 import json
 import re
 from collections.abc import Iterable
@@ -17,13 +15,10 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-import segno
-import typst
-
 from grader.base.codes import show_code
 from grader.base.errors import UseError
+from grader.base.printing import qr_svg, set_pdf
 from grader.items.figures import for_paper
-from grader.marking.key import Figure
 from grader.papers.figures import bare, figure_width
 from grader.papers.paper import Asked, Paper
 
@@ -31,6 +26,8 @@ _RUN = re.compile(r"\S{25,}")
 
 WIDEST = 16.0  # a figure's greatest width and height on paper, cm
 LETTER, LARGE_LETTER = 0.32, 0.5  # how high a figure's words are set: 9 and 14 pt, cm
+READING_LETTER, LARGE_READING_LETTER = 0.46, 0.6  # of an instrument: 13 and 17 pt, so that its lines stand well apart
+READING_HIGHEST, LARGE_READING_HIGHEST = 8.5, 12.5  # but no dial takes half a page, cm
 
 
 def set_paper(paper: Paper) -> bytes:
@@ -44,7 +41,7 @@ def set_paper(paper: Paper) -> bytes:
     >>> set_paper(blank)[:5]
     b'%PDF-'
     """
-    return _compile("paper.typ", {"paper": json.dumps(_data(paper), ensure_ascii=False)}, f"the paper of {paper.candidate}")
+    return compile_pdf("paper.typ", {"paper": json.dumps(_data(paper), ensure_ascii=False)}, f"the paper of {paper.candidate}")
 
 
 def unprintable(text: str) -> str:
@@ -63,51 +60,15 @@ def unprintable(text: str) -> str:
 @cache
 def _printable(text: str) -> bool:
     try:
-        _compile("probe.typ", {"text": f"x{text}"}, "the probe")
+        compile_pdf("probe.typ", {"text": f"x{text}"}, "the probe")
     except UseError:
         return False
     return True
 
 
-def _compile(template: str, inputs: dict[str, str], what: str) -> bytes:
-    try:
-        pdf, warnings = typst.compile_with_warnings(
-            _folder() / template,
-            sys_inputs=inputs,
-            root=_folder(),  # nothing is read at compile time; outside this folder nothing could be
-            font_paths=_fonts(),
-            ignore_system_fonts=True,
-            pdf_standards="ua-1",
-            timestamp=0,
-        )
-    except typst.TypstError as error:
-        raise UseError(f"{what} cannot be set: {_said(error)}") from error
-    if warnings:
-        raise UseError(f"{what} cannot be set: {'; '.join(map(_said, warnings))}")
-    return bytes(pdf)
-
-
-def _said(error: Any) -> str:
-    """What typst says, in one line; its own hints come after."""
-    return " ".join((error.message, *(f"({hint})" for hint in error.hints[:2])))
-
-
-@cache
-def _fonts() -> typst.Fonts:
-    """The fonts in the wheel, opened once a process: a compile takes a quarter of the time then."""
-    return typst.Fonts(include_system_fonts=False)
-
-
-def _folder() -> Path:
-    return Path(str(files("grader.papers")))
-
-
-@cache
-def _qr(code: str) -> str:
-    """A full QR code (never a Micro QR, which most phone cameras cannot read) as SVG."""
-    stream = io.BytesIO()
-    segno.make_qr(code, error="m").save(stream, kind="svg", border=2, xmldecl=False, dark="#1b2430", nl=False)
-    return stream.getvalue().decode()
+def compile_pdf(template: str, inputs: dict[str, str], what: str) -> bytes:
+    """A template of this room as PDF; see `grader.base.printing.set_pdf`."""
+    return set_pdf(Path(str(files("grader.papers"))) / template, inputs, what)
 
 
 def _data(paper: Paper) -> dict[str, Any]:
@@ -125,7 +86,7 @@ def _data(paper: Paper) -> dict[str, Any]:
         "name": breakable(paper.name),
         "code": paper.code,
         "code-shown": show_code(paper.code),
-        "qr": _qr(paper.code),
+        "qr": qr_svg(paper.code),
         "digest-shown": " ".join(re.findall(".{1,8}", paper.key_digest)),
         "facts": _facts(paper),
         "sections": _sections(paper),
@@ -184,7 +145,8 @@ def _question(asked: Asked, paper: Paper) -> dict[str, Any]:
         "kind": asked.kind,
         "points": _points(asked.points),
         "stem": paragraphs(asked.stem),
-        "figure": _figure(asked.figure, paper),
+        "figure": _figure(asked, paper),
+        "rule": asked.rule,
         "unit": asked.unit,
         "options": [{"letter": option.letter, "text": option.text} for option in asked.options],
         "rows": [{"number": row.number, "text": row.text} for row in asked.rows],
@@ -206,11 +168,15 @@ def paragraphs(text: str) -> list[str]:
     return [" ".join(part.split("\n")).strip() for part in re.split(r"\n\s*\n", text.strip())]
 
 
-def _figure(figure: Figure | None, paper: Paper) -> dict[str, Any] | None:
-    if figure is None:
+def _figure(asked: Asked, paper: Paper) -> dict[str, Any] | None:
+    if asked.figure is None:
         return None
-    width = figure_width(figure.svg, LARGE_LETTER if paper.large else LETTER, WIDEST)
-    return {"svg": for_paper(bare(figure.svg)), "alt": figure.alt, "width": width}
+    svg = asked.figure.svg
+    width = figure_width(svg, LARGE_LETTER if paper.large else LETTER, WIDEST)
+    if asked.kind == "reading":
+        letter, highest = (LARGE_READING_LETTER, LARGE_READING_HIGHEST) if paper.large else (READING_LETTER, READING_HIGHEST)
+        width = max(width, figure_width(svg, letter, WIDEST, highest))
+    return {"svg": for_paper(bare(svg)), "alt": asked.figure.alt, "width": width}
 
 
 def missing_signs(names: Iterable[str]) -> dict[str, str]:

@@ -159,7 +159,7 @@ def _chip(label: str) -> str:
 def _question(asked: Asked) -> str:
     field = "" if asked.parts else FIELDS[asked.kind](asked)
     return (
-        f'<section class="question" id="q-{asked.label}" aria-labelledby="h-{asked.label}">'
+        f'<section class="question {asked.kind}" id="q-{asked.label}" aria-labelledby="h-{asked.label}">'
         f'<div class="title"><h2 id="h-{asked.label}">Question {asked.label}</h2><span>{_points(asked.points)}</span></div>'
         f"{_stem(asked.stem)}{_figure(asked)}{field}{''.join(map(_part, asked.parts))}</section>"
     )
@@ -183,10 +183,12 @@ def _figure(asked: Asked) -> str:
 def _numeric(asked: Asked) -> str:
     label = asked.label
     unit = f'<span class="unit">{escape(asked.unit)}</span>' if asked.unit else ""
-    wanted = f"Answer to {label}, in {escape(asked.unit)}" if asked.unit else f"Answer to {label}, a plain number"
+    wanted = f"Answer to {label} ({escape(asked.unit)})" if asked.unit else f"Answer to {label}, a plain number"
+    rule = f'<p class="rule" id="rule-{label}">{escape(asked.rule)}</p>' if asked.rule else ""
+    told = f"rule-{label} read-{label}" if asked.rule else f"read-{label}"
     return (
-        f'<label class="field" for="a-{label}">{wanted}</label><div class="line"><input type="text" id="a-{label}" '
-        f'data-label="{label}" maxlength="100" autocapitalize="off" spellcheck="false" aria-describedby="read-{label}">'
+        f'{rule}<label class="field" for="a-{label}">{wanted}</label><div class="line"><input type="text" id="a-{label}" '
+        f'data-label="{label}" maxlength="100" autocapitalize="off" spellcheck="false" aria-describedby="{told}">'
         f'{unit}</div><p class="read" role="status" id="read-{label}"></p>'
     )
 

@@ -34,6 +34,7 @@ from grader.papers.paper import Paper as Printed
 from grader.papers.pdf import set_paper, unprintable
 from grader.papers.seal import codes, seal
 from grader.papers.sheet import write_sheet
+from grader.register.benches import check_stations_are_there, write_benches
 from grader.register.records import Paper, Sitting
 from grader.register.store import Register
 
@@ -45,12 +46,13 @@ PRINTER = "paper: the printing of a sitting"  # whom the log names where keys ar
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """What holding a sitting came to: its folder, all its papers, and how many of them were sealed and printed just now."""
+    """What holding a sitting came to: folder, papers, how many of them were sealed and printed just now, bench stations."""
 
     folder: Path
     papers: tuple[Paper, ...]
     sealed: int
     printed: int
+    stations: tuple[str, ...] = ()
 
 
 def hold_sitting(
@@ -83,7 +85,8 @@ def hold_sitting(
     Returns
     -------
     Held
-        The folder holds ``papers/CODE.pdf``, ``sheets/CODE.html`` and ``manifest.csv``.
+        The folder holds ``papers/CODE.pdf``, ``sheets/CODE.html``, ``manifest.csv`` and, where the blueprint names bench
+        stations, their assessors' sheets ``stations/NAME.pdf`` and ``stations/NAME.html``.
 
     Raises
     ------
@@ -103,8 +106,9 @@ def hold_sitting(
     if any(paper.code not in keys for paper in missing):
         keys = keys | {code: read_key(data) for code, data in register.open_keys(name, PRINTER, date).items()}
     _print_all(missing, keys, sitting, course, home, progress, len(papers))
+    stations = write_benches(home, sitting, papers, course)
     write_atomic(home / "manifest.csv", manifest(papers))
-    return Held(home, papers, sealed, len(missing))
+    return Held(home, papers, sealed, len(missing), stations)
 
 
 def manifest(papers: Sequence[Paper]) -> str:
@@ -146,6 +150,7 @@ def check_inputs(course: Course, blueprint: Blueprint, roster: Sequence[Candidat
     ]
     if unfit:
         raise FindingsError(unfit)
+    check_stations_are_there(blueprint, course)
     assemble(blueprint, course, [roster[0].candidate], bytes(32))  # what one paper can be filled with, all can
     annex(blueprint.formulas, course.relations)
 
@@ -378,6 +383,8 @@ def blueprint_json(blueprint: Blueprint) -> dict[str, Any]:
     }
     if blueprint.bank != "exam":
         kept["bank"] = blueprint.bank
+    if blueprint.stations:
+        kept["stations"] = list(blueprint.stations)
     if blueprint.certificate:
         text = blueprint.certificate
         kept["certificate"] = {"name": text.name, "description": text.description, "criteria": text.criteria}

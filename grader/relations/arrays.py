@@ -16,11 +16,12 @@ from numpy.typing import NDArray
 
 from grader.relations.tree import Tree, whole_power
 
-BLOCK = 1 << 15
+BLOCK = 1 << 14
 
 Floats = NDArray[np.float64]
 Values = Mapping[str, Any]
 ArrayEvaluator = Callable[[Values], Any]
+Caller = Callable[[str, list[ArrayEvaluator]], ArrayEvaluator]
 
 _ONE: Mapping[str, Callable[[Any], Any]] = {
     "sqrt": np.sqrt,
@@ -56,8 +57,12 @@ _COMPARED: Mapping[str, Callable[[Any, Any], Any]] = {
 }
 
 
-def compiled(node: Tree) -> ArrayEvaluator:
-    """An expanded expression as nested functions on arrays. Both sides of an `if` are computed, the condition picks."""
+def compiled(node: Tree, call: Caller | None = None) -> ArrayEvaluator:
+    """
+    An expression as nested functions on arrays. Both sides of an `if` are computed, the condition picks.
+
+    `call` says how a relation that is called runs; without it the expression must be expanded.
+    """
     match node:
         case int() | float():
             number = float(node)
@@ -67,13 +72,15 @@ def compiled(node: Tree) -> ArrayEvaluator:
         case ("name", name):
             return lambda values: values[name]
         case ("if", condition, then, otherwise):
-            which, first, second = compiled(condition), compiled(then), compiled(otherwise)
+            which, first, second = compiled(condition, call), compiled(then, call), compiled(otherwise, call)
             return lambda values: np.where(which(values), first(values), second(values))
         case ("compare", *chain):
-            return _comparison([compiled(t) for t in chain[::2]], chain[1::2])
+            return _comparison([compiled(t, call) for t in chain[::2]], chain[1::2])
         case ("**", base, exponent):
-            return _power(compiled(base), exponent)
-    run = [compiled(part) for part in node[1:]]
+            return _power(compiled(base, call), exponent, call)
+        case ("call", name, *arguments) if call is not None:
+            return call(name, [compiled(argument, call) for argument in arguments])
+    run = [compiled(part, call) for part in node[1:]]
     if node[0] in _ONE:
         function, only = _ONE[node[0]], run[0]
         return lambda values: function(only(values))
@@ -84,10 +91,10 @@ def compiled(node: Tree) -> ArrayEvaluator:
     return lambda values: reduce(join, (r(values) for r in run))
 
 
-def _power(under: ArrayEvaluator, exponent: Tree) -> ArrayEvaluator:
+def _power(under: ArrayEvaluator, exponent: Tree, call: Caller | None) -> ArrayEvaluator:
     whole = whole_power(exponent)
     if whole is None:
-        over = compiled(exponent)
+        over = compiled(exponent, call)
         return lambda values: np.power(np.asarray(under(values), dtype=np.float64), over(values))
 
     def product(values: Values) -> Any:

@@ -72,3 +72,10 @@ def test_a_link_out_of_the_folder_is_refused(tmp_path: Path) -> None:
     with pytest.raises(UseError, match="leads out of"):
         contained(tmp_path / "course", "link", "secret")
     assert contained(tmp_path / "course", "lessons", "a.md") == tmp_path / "course" / "lessons" / "a.md"
+
+
+def test_a_link_that_leads_back_to_itself_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "a").symlink_to("b")
+    (tmp_path / "b").symlink_to("a")
+    with pytest.raises(UseError, match="a: a link that leads back to itself; put the file itself there"):
+        contained(tmp_path, "a")

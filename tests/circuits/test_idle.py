@@ -168,3 +168,8 @@ def test_the_idle_circuit_draws_the_main_well_down_by_what_its_jet_leaves(fuel: 
     # The other way round: with the well at that depression, the rest of the signal drives just this flow through the jet.
     rest = signal - principles.fuel_head(FUEL, lift) - left
     assert principles.jet_flow(0.75, 4.32e-7, FUEL, max(rest, 0)) == pytest.approx(fuel, rel=1e-6, abs=1e-10)
+
+
+def test_choked_air_in_round_figures() -> None:
+    # In SI for dry air, gamma 1.4 and R 287.053: 0.0404147 p A/sqrt(T), from the closed form.
+    assert idle.choked_air_flow(1, 1.0, 1.0, 1.0) == pytest.approx(0.0404147, abs=5e-8)

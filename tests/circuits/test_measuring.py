@@ -61,6 +61,19 @@ def test_a_gauge_that_does_not_stand_at_zero_adds_as_much_to_every_reading() -> 
 def test_the_error_of_a_gauge_is_a_share_of_its_span() -> None:
     # US Army training text SM0486: a gauge of 0 to 500 psi that shows 260 for a true 250 is off by 2 % of full scale
     assert measuring.span_error(0.02, 0.0, 500.0) == pytest.approx(260 - 250)
+    # a public list of gauge grades: 2 % of a 100 psi gauge is 2 psi, whether it reads 1 psi or 100
+    assert measuring.reading_error(0.02, 0.0, 100.0, 100.0) == pytest.approx(0.02)
+    assert measuring.reading_error(0.02, 0.0, 100.0, 1.0) == pytest.approx(2.0)
+
+
+def test_a_bore_of_twice_the_size_has_four_times_the_area() -> None:
+    assert measuring.area_change(2.0, 1.0) == pytest.approx(3.0)
+    # number drills as three public lists print them: area of No. 50 2.48287 mm², of No. 53 1.79387 mm²
+    assert measuring.area_change(0.070, 0.0595) == pytest.approx(2.48287 / 1.79387 - 1, rel=1e-5)
+
+
+def test_what_shut_jaws_show_is_in_every_reading() -> None:
+    assert measuring.true_length(12.5e-3, 0.2e-3) == pytest.approx(12.3e-3)
 
 
 def test_parallax_is_the_tangent() -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 from click.testing import CliRunner, Result
 from lxml import html
 
-from grader.base.errors import UseError
+from grader.base.errors import FindingsError, UseError
 from grader.cli import group
 
 ROOT = Path(__file__).parents[2]
@@ -67,3 +67,38 @@ def test_an_item_with_a_fault_that_was_guessed_at_is_not_shown(tmp_path: Path) -
     bank.write_text(bank.read_text("utf-8").replace("  objective: power.1", "  obective: power.1", 1), "utf-8")
     done = CliRunner().invoke(group, ["show", "--course", str(folder), "power-open-area"], standalone_mode=False)
     assert "did you mean `objective`?" in str(done.exception)
+
+
+def test_a_station_is_shown_with_its_tolerances_and_critical_steps() -> None:
+    done = show("float-level")
+    assert done.return_value == 0
+    text = done.stdout.replace("\u202f", " ")
+    assert text.startswith("float-level  (station, objective float.8,")
+    # questions/specimens/T-2.yaml: float_level 1/4 in within 1/32 in.
+    assert "   measured: float_level, 1/4 in ± 1/32 in: 7/32 to 9/32 in\n" in text
+    assert re.search(r"^   CRITICAL: \S", text, re.M)
+
+
+def test_the_page_of_a_station_is_the_assessors_sheet_for_nobody(tmp_path: Path) -> None:
+    done = show("float-level", "--html", str(tmp_path / "station.html"))
+    assert done.return_value == 0
+    page = html.document_fromstring((tmp_path / "station.html").read_bytes())
+    assert page.xpath("//input[@id='candidate']")
+    assert page.xpath("//input[@id='sitting']")
+    assert len(page.xpath("//section[contains(@class, 'step')]")) == 10
+
+
+def test_a_station_that_is_nearly_called_so_is_named() -> None:
+    done = show("float-levle")
+    assert isinstance(done.exception, UseError)
+    assert "did you mean `float-level`?" in str(done.exception)
+
+
+def test_a_station_that_cannot_be_read_shows_what_is_wrong(tmp_path: Path) -> None:
+    shutil.copytree(ROOT / "questions", tmp_path / "questions")
+    shutil.copytree(ROOT / "lessons", tmp_path / "lessons")
+    file = tmp_path / "questions/stations/float-level.yaml"
+    file.write_text(file.read_text("utf-8").replace("minutes: 30", "minutes: soon"), "utf-8")
+    done = CliRunner().invoke(group, ["show", "float-level", "--course", str(tmp_path)], standalone_mode=False)
+    assert isinstance(done.exception, FindingsError)
+    assert "`soon` is not" in str(done.exception)

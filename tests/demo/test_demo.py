@@ -6,13 +6,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from grader.base.errors import UseError
 from grader.demo.folder import fresh
 from grader.demo.roster import CLASS, roster_csv
 from grader.demo.simulated import Person, answers, pile, skill_of
 from grader.items.roster import read_roster
-from grader.marking.key import FORM, Answer, Choice, Key, Numeric, Option, Slip, unit_entries
+from grader.marking.key import FORM, Answer, Choice, Key, Numeric, Option, Reading, Slip, unit_entries
 from grader.marking.mark import mark
 
 
@@ -47,6 +48,18 @@ def test_the_skilled_get_more_right() -> None:
 
     assert share(3) > 0.9 > share(1) > share(-1)
     assert share(-3) < 0.3
+
+
+def test_who_can_read_an_instrument_writes_all_its_figures_and_who_cannot_is_lines_off() -> None:
+    # 1.238 in of a vernier: to three figures it would be 1.24, two thousandths off and wrong.
+    caliper = Answer(value="1.238", low="1.237", high="1.239", unit="in", shown="1.238 in", within="0.001 in")
+    question = Reading(number="1", item="bore", objective="o.1", circuit="o", points="1", stem="?", answer=caliper)
+    keys = {name: replace(key, questions=(question,)) for name, key in KEYS.items()}
+    marks = {skill: [mark(key, answers(Person(name, skill), key)).marks[0] for name, key in keys.items()] for skill in (9, -9)}
+    assert {one.verdict for one in marks[9]} == {"right"}
+    assert {"wrong"} < {one.verdict for one in marks[-9]} <= {"wrong", "unit", "unreadable", "blank"}
+    misread = [float(one.answer.split()[0].replace(",", ".").removesuffix("in")) for one in marks[-9] if one.verdict == "wrong"]
+    assert all(0.002 < abs(value - 1.238) < 0.01 for value in misread)
 
 
 def test_the_class_answers_the_same_each_time() -> None:

@@ -75,3 +75,27 @@ def test_a_course_file_that_will_not_do_is_told(text: str, code: str) -> None:
     findings: list[Finding] = []
     assert read_course("course.yaml", text.encode(), findings) is None
     assert code in {finding.code for finding in findings}
+
+
+def test_a_blueprint_draws_from_the_exam_bank_unless_it_says_practice() -> None:
+    exam, practice = (read_blueprint("garden.yaml", (GOOD + more).encode(), []) for more in ("", "bank: practice\n"))
+    assert exam is not None
+    assert practice is not None
+    assert (exam.bank, practice.bank) == ("exam", "practice")
+    assert [rule.bank for rule in practice.draw] == ["practice"]
+
+
+@pytest.mark.parametrize(
+    ("more", "finding"),
+    [
+        ("bank: practise\n", "7: `practise` is not one of exam, practice; did you mean `practice`? [unknown-word]"),
+        (
+            "bank: practice\ncertificate: {name: a, description: b, criteria: c}\n",
+            "8: practice items are open to everyone, and the blueprint promises a certificate; take the certificate out, or draw "
+            "from `bank: exam` [open-certificate]",
+        ),
+        ("bank: exam\ncertificate: {name: a, description: b, criteria: c}\n", ""),
+    ],
+)
+def test_open_items_earn_no_certificate(more: str, finding: str) -> None:
+    assert told(GOOD + more) == ([finding] if finding else [])

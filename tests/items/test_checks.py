@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from grader.base.findings import Finding
+from grader.items.bank_checks import check_bank
 from grader.items.checks import check_course, check_items
 from grader.items.course import Course
 from grader.items.item_file import read_items
-from grader.items.wording import check_bank
 from grader.relations.relation import Relation
 
 HERE = Path(__file__).parent
@@ -22,11 +22,13 @@ def test_a_sound_course_is_counted(toy: Course) -> None:
     assert checked.counts == {
         "objectives": 3,
         "taught": 3,
-        "practised": 2,
-        "examined": 2,
+        "practised": 3,
+        "examined": 3,
+        "bench": 1,
         "practice": 4,
         "exam": 5,
         "blueprints": 1,
+        "stations": 1,
         "warnings": 0,
         "errors": 0,
         "waiting": 0,

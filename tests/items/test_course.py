@@ -167,3 +167,26 @@ def test_a_bad_sheet_is_reported_by_line_and_the_others_are_read(copy: Path, toy
     line = next(number for number, row in enumerate(text.split("\n"), 1) if "main_jet:" in row)
     told = {(f.file, f.line, f.code) for f in course.findings}
     assert told == {("questions/specimens/T-5.yaml", line, "bad-value"), ("questions/specimens/T-6.yaml", 3, "wrong-id")}
+
+
+def test_the_digest_of_a_quiz_goes_by_practice_and_that_of_an_exam_does_not(
+    copy: Path, toy_relations: Mapping[str, Relation]
+) -> None:
+    plan = "id: quiz\ntitle: Q\ntime: 9 min\nbank: practice\ndraw:\n  - {circuit: hose, items: 1}\npass: {cut: 60 %}\n"
+    (copy / "questions/blueprints/quiz.yaml").write_text(plan)
+
+    def digests() -> dict[str, str]:
+        course = load_course(copy, toy_relations)
+        assert [item.id for item in course.eligible(course.blueprints["quiz"].draw[0])] == ["hose-time", "hose-order"]
+        return {name: course.digest_for(plan) for name, plan in course.blueprints.items()}
+
+    def changed(name: str) -> set[str]:
+        before = digests()
+        (copy / name).write_text((copy / name).read_text() + "\n")
+        after = digests()
+        return {plan for plan in before if before[plan] != after[plan]}
+
+    assert changed("questions/practice/hose.yaml") == {"quiz"}
+    assert changed("questions/exam/hose.yaml") == {"garden"}
+    assert changed("questions/blueprints/garden.yaml") == {"quiz", "garden"}
+    assert changed("lessons/hose.md") == set()

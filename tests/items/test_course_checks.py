@@ -155,7 +155,8 @@ def test_draws_that_can_be_arranged_are_not_told(told: Spoil) -> None:
 
 def test_an_objective_shown_at_the_bench_needs_no_items(told: Spoil) -> None:
     lines = told(LESSON, "tank.2: {level: P", "tank.2: {level: E")
-    assert [line.split(" [")[1] for line in lines] == ["not-examined]", "not-practised]"]
+    codes = [line.split(" [")[1] for line in lines]
+    assert codes == ["not-examined]", "not-practised]", "not-practical]"]
 
 
 def test_an_objective_that_computes_needs_a_computed_item(told: Spoil) -> None:
@@ -213,3 +214,42 @@ def test_items_of_one_draw_that_differ_in_points_are_named(told: Spoil) -> None:
 def test_an_id_of_an_item_that_cannot_be_read_is_still_taken(told: Spoil) -> None:
     lines = told(TANK, "id: tank-which-measure", "id: tank-volume\n  colour: red\n  points: -1")
     assert any("the id `tank-volume` stands already in questions/practice/tank.yaml:" in line for line in lines)
+
+
+QUIZ = "bank: practice\ndraw:\n  - {circuit: hose, items: 2}\n  - {circuit: tank, items: 2}\npass: {cut: 60 %}\n"
+
+
+def quiz(draw: str = QUIZ) -> str:
+    return f"id: quiz\ntitle: Quiz\ntime: 30 min\n{draw}"
+
+
+@pytest.mark.parametrize(
+    ("draw", "expected"),
+    [
+        (QUIZ, []),
+        (
+            QUIZ.replace("circuit: hose, items: 2", "circuit: hose, items: 9"),
+            [
+                "questions/blueprints/quiz.yaml:6: the draw wants 9 items for circuit hose, the practice bank has 2; "
+                "write more practice items, or draw fewer [not-enough-items]"
+            ],
+        ),
+    ],
+)
+def test_a_quiz_is_filled_from_practice(
+    draw: str, expected: list[str], copy: Path, toy_relations: Mapping[str, Relation]
+) -> None:
+    (copy / "questions/blueprints/quiz.yaml").write_text(quiz(draw), encoding="utf-8")
+    found = check_course(load_course(copy, toy_relations), 20).findings
+    assert [str(finding) for finding in found if finding.file.endswith("quiz.yaml") and finding.level == "error"] == expected
+
+
+def test_items_of_a_quiz_may_differ_in_weight_and_those_of_an_exam_may_not(
+    copy: Path, toy_relations: Mapping[str, Relation]
+) -> None:
+    path = copy / "questions/practice/hose.yaml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("- id: hose-time\n", "- id: hose-time\n  points: 4\n", 1), encoding="utf-8")
+    (copy / "questions/blueprints/quiz.yaml").write_text(quiz(), encoding="utf-8")
+    codes = {finding.code for finding in check_course(load_course(copy, toy_relations), 20).findings}
+    assert "unequal-points" not in codes

@@ -23,7 +23,7 @@ from grader.relations.relation import Relation
 
 
 def answer(measure: str, within: str) -> NumericAnswer:
-    return NumericAnswer(Formula("1", 1, parse("1")), unit(measure), read_quantity(within), within, 1)
+    return NumericAnswer(Formula("1", 1, parse("1")), unit(measure), read_quantity(within), 1)
 
 
 def item(text: str, relations: Mapping[str, Relation]) -> Item:

@@ -22,7 +22,8 @@ HERE = Path(__file__).parent
 # Faults of shape: an editor that knows only the schema sees these too.
 SEEN_BY_SCHEMA = {
     "unknown-field", "field-of-another-level", "missing-field", "foreign-field", "wrong-shape", "unknown-word", "wrong-count",
-    "bad-name", "bad-name-of-a-value", "not-a-list", "empty",
+    "bad-name", "bad-name-of-a-value", "not-a-list", "empty", "numeric-without-within", "part-without-within",
+    "reading-unknown-instrument", "reading-without-shows", "reading-with-figure", "reading-without-answer", "instrument-in-numeric",
 }  # fmt: skip
 
 
@@ -99,5 +100,7 @@ def test_the_kinds_ask_for_the_same_fields_in_both() -> None:
     assert set(cases) == set(items["properties"]["kind"]["enum"])
     assert cases["numeric"]["required"] == ["answer"]
     assert cases["case"]["properties"] == dict.fromkeys(
-        ["answer", "entries", "extra", "keep_order", "options", "points", "rows", "slips"], False
+        ["answer", "entries", "extra", "instrument", "keep_order", "options", "points", "rows", "slips"], False
     )
+    assert cases["reading"]["required"] == ["answer", "instrument"]
+    assert cases["reading"]["properties"]["figure"] is False

@@ -174,6 +174,7 @@ TEMPERATURE = {
     "number": "7",
     "points": "1",
     "stem": "Read the thermometer.",
+    "rule": "Read to the nearest line; an answer within 1 °F is right.",
     "answer": {"value": "72", "low": "71", "high": "73", "unit": "degF", "shown": "72 °F", "within": "1 dF"},
 }
 

@@ -133,6 +133,67 @@ def test_both_markers_know_the_answers_number_in_another_unit(key: Key, browser:
     same(msgspec.structs.replace(key, questions=tuple(asked)), browser, answers)
 
 
+def test_both_markers_read_an_instrument_to_its_bounds(key: Key, browser: Browser) -> None:
+    def reading(value: str, low: str, high: str, unit: str, slip: str) -> dict[str, Any]:
+        answer = {"value": value, "low": low, "high": high, "unit": unit, "shown": value, "within": "as fine as the scale"}
+        slips = [{"value": slip, "low": slip, "high": slip, "says": "Counted from the wrong end."}]
+        asked = {
+            "kind": "reading",
+            "item": "i",
+            "objective": "o.1",
+            "circuit": "o",
+            "points": "3",
+            "stem": "?",
+            "rule": "Read it.",
+        }
+        return asked | {"answer": answer, "slips": slips}
+
+    asked = [
+        reading("14.5", "14", "15", "inHg", "15.5"),  # a gauge, read to half a division
+        reading("1.875", "1.859375", "1.890625", "in", "0.9375"),  # 1 7/8 in on a rule of 32nds, half a line either way
+        reading("1.238", "1.237", "1.239", "in", "1.225"),  # a vernier
+    ]
+    texts = [
+        "14",
+        "13.999",
+        "15",
+        "15.001",
+        "15,0 in Hg",
+        "15.5",
+        "49.1 kPa",
+        "47.4 kPa",
+        "1 7/8",
+        "1 7/8 in",
+        "1 55/64",
+        "1 57/64 in",
+    ]
+    texts += [
+        "1 29/32",
+        "15/16",
+        "47.625 mm",
+        "48 mm",
+        "1.237",
+        "1.2369",
+        "1.239 in",
+        "1.2391",
+        "31.4452 mm",
+        "1.225",
+        "",
+        "14 in",
+        "#30",
+    ]
+    answers: list[Answers] = [(place, {"": text}) for place in range(len(asked)) for text in texts]
+    questions = msgspec.convert(asked, tuple[AnyQuestion, ...])
+    right = [
+        [text for text in texts if mark_question(question, {"": text}, key.units)[0].verdict == "right"] for question in questions
+    ]
+    # 1 inHg is 3.386389 kPa (conventional: 13595.1 kg/m3, 9.80665 m/s2, 25.4 mm), so 49.1 kPa is 14.499 and 47.4 kPa 13.997.
+    assert right[0] == ["14", "15", "15,0 in Hg", "49.1 kPa"]
+    assert right[1] == ["1 7/8", "1 7/8 in", "1 55/64", "1 57/64 in", "47.625 mm", "48 mm"]
+    assert right[2] == ["1.237", "1.239 in", "31.4452 mm"]
+    same(msgspec.structs.replace(key, questions=questions), browser, answers)
+
+
 def test_letters_of_a_later_unicode_are_read_alike_by_old_and_new(key: Key, browser: Browser) -> None:
     texts = [
         "\U0001ccd6",

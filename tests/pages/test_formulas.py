@@ -12,13 +12,17 @@ from lxml import etree
 from lxml import html as markup
 
 from grader.circuits.catalog import by_circuit, relations
+from grader.items.course import load_course
+from grader.items.formula_numbers import FormulaNumbers, example_numbers, formula_numbers
 from grader.items.model import Fence
-from grader.pages.formulas import LONGEST, SHORT, example, formula_html, formulas_html
+from grader.pages.formulas import LONGEST, SHORT, formula_html, formulas_html
 from grader.pages.lessons import Fault
 from grader.relations.relation import Relation, half_last_digit
 
 ALL = list(relations().values())
 ROOT = Path(__file__).parents[2]
+OWN = FormulaNumbers(relations(), {})
+"""Every formula with the numbers of its own statement."""
 
 
 def block(*lines: str) -> Fence:
@@ -30,21 +34,21 @@ def text_of(fragment: str) -> str:
 
 
 def test_the_whole_sheet_holds_every_relation_once() -> None:
-    anchors = re.findall(r'<h3 id="formula-([\w-]+)"', formulas_html(block()))
+    anchors = re.findall(r'<h3 id="formula-([\w-]+)"', formulas_html(block(), OWN))
     assert sorted(anchors) == sorted(name.replace("_", "-") for name in relations())
 
 
 @pytest.mark.parametrize("circuit", by_circuit())
 def test_the_sheet_of_a_circuit_holds_that_circuit_s_relations_in_their_order(circuit: str) -> None:
-    anchors = re.findall(r'<h3 id="formula-([\w-]+)"', formulas_html(block(f"circuit: {circuit}")))
+    anchors = re.findall(r'<h3 id="formula-([\w-]+)"', formulas_html(block(f"circuit: {circuit}"), OWN))
     assert anchors == [relation.name.replace("_", "-") for relation in by_circuit()[circuit]]
-    index = re.findall(r'href="#formula-([\w-]+)"', formulas_html(block(f"circuit: {circuit}")))
+    index = re.findall(r'href="#formula-([\w-]+)"', formulas_html(block(f"circuit: {circuit}"), OWN))
     assert index == anchors
 
 
 @pytest.mark.parametrize("relation", ALL, ids=[relation.name for relation in ALL])
 def test_every_formula_says_what_a_person_needs(relation: Relation) -> None:
-    found = formula_html(relation)
+    found = formula_html(relation, OWN)
     etree.fromstring(found.replace("<wbr>", "<wbr/>").replace(" data-search-exclude", ""))  # well formed
     text = text_of(found)
     assert relation.name in text
@@ -61,8 +65,8 @@ def test_every_formula_says_what_a_person_needs(relation: Relation) -> None:
 @pytest.mark.parametrize("relation", ALL, ids=[relation.name for relation in ALL])
 def test_the_worked_line_ends_in_the_number_of_the_example(relation: Relation) -> None:
     wanted = relation.example.rpartition("= ")[2]
-    result = relation.working(example(relation), relation.result.unit)[-1]
-    last = markup.fromstring(formula_html(relation)).find_class("formula-example")[0].findall("p")[-1]
+    result = relation.working(example_numbers(relation), relation.result.unit)[-1]
+    last = markup.fromstring(formula_html(relation, OWN)).find_class("formula-example")[0].findall("p")[-1]
     assert last.text_content() == markup.fromstring(result.mathml).text_content()
     number = result.text.rpartition("= ")[2].split("\u202f")[0].rstrip("°").replace("−", "-")
     number = number.translate(str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")).replace(" × 10", "e")
@@ -72,14 +76,25 @@ def test_the_worked_line_ends_in_the_number_of_the_example(relation: Relation) -
 def test_a_formula_too_long_for_a_phone_is_shown_by_the_relations_it_calls() -> None:
     long = relations()["plate_opening"]
     assert len(long.text()) > LONGEST
-    assert "shadow opening" in text_of(formula_html(long)).replace("\u00a0", " ")
+    assert "shadow opening" in text_of(formula_html(long, OWN)).replace("\u00a0", " ")
     for relation in ALL:
-        lines = markup.fromstring(formula_html(relation)).find_class("formula-example")[0].findall("p")
+        lines = markup.fromstring(formula_html(relation, OWN)).find_class("formula-example")[0].findall("p")
         assert all(len(re.sub(r"\s", "", line.text_content())) <= SHORT for line in lines[1:])
 
 
+def test_the_worked_line_has_the_specimen_s_numbers_and_says_whose_they_are() -> None:
+    fence = block("circuit: power", "specimen: T-1", "open_area: D = main_jet, d = rod_steps 1 diameter")
+    numbers = formula_numbers([fence], relations(), load_course(ROOT).specimens)
+    text = text_of(formula_html(relations()["open_area"], numbers))
+    assert "On T-1: D = 0.093 in, d = 0.070 in." in text
+    assert "worked on T-1" in text
+    # π/4 × (2.3622² − 1.778²) mm² = 1.8997 mm², by hand.
+    assert "A=1.900mm²" in text
+    assert "Example: D = 2.41 mm, d = 1.70 mm." in text_of(formula_html(relations()["open_area"], OWN))
+
+
 def test_the_example_keeps_the_figures_its_author_wrote() -> None:
-    given = example(relations()["open_area"])
+    given = example_numbers(relations()["open_area"])
     assert {name: (quantity.written, quantity.unit.name) for name, quantity in given.items()} == {
         "D": ("2.41", "mm"),
         "d": ("1.70", "mm"),
@@ -87,9 +102,9 @@ def test_the_example_keeps_the_figures_its_author_wrote() -> None:
 
 
 def test_what_may_be_left_out_is_shown_without_idle_noughts() -> None:
-    text = text_of(formula_html(relations()["critical_ratio"]))
+    text = text_of(formula_html(relations()["critical_ratio"], OWN))
     assert "ratio of specific heats, 1.4 if left out" in text
-    assert "9.80665 m/s² if left out" in text_of(formula_html(relations()["fuel_head"]))
+    assert "9.80665 m/s² if left out" in text_of(formula_html(relations()["fuel_head"], OWN))
 
 
 @pytest.mark.parametrize(
@@ -108,7 +123,7 @@ def test_what_may_be_left_out_is_shown_without_idle_noughts() -> None:
 )
 def test_a_wrong_block_says_what_is_wrong_and_how_to_mend_it(lines: tuple[str, ...], code: str, said: str) -> None:
     with pytest.raises(Fault) as fault:
-        formulas_html(block(*lines))
+        formulas_html(block(*lines), OWN)
     assert fault.value.code == code
     assert said in str(fault.value)
 
@@ -123,10 +138,12 @@ def test_the_sheet_goes_on_a_phone(browser: Any, tmp_path: Path, scheme: str) ->
     course = tmp_path / "course"
     shutil.copytree(Path(__file__).with_name("course"), course)
     shutil.copy(ROOT / "lessons" / "formulas.md", course / "lessons" / "formulas.md")
+    shutil.copytree(ROOT / "questions" / "specimens", course / "questions" / "specimens", dirs_exist_ok=True)
     build_site(course, tmp_path / "site", variants=1)
     page = browser.new_page(viewport={"width": 390, "height": 844}, color_scheme=scheme)
     page.goto((tmp_path / "site" / "formulas.html").as_uri())
     page.evaluate("document.fonts.ready.then(() => new Promise((done) => setTimeout(done, 200)))")
+    page.evaluate("for (const details of document.querySelectorAll('.formula > details')) details.open = true")
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     wide = page.evaluate(
         "[...document.querySelectorAll('.formula .course-formula')].filter(e => e.scrollWidth > e.clientWidth + 1)"
@@ -138,7 +155,7 @@ def test_the_sheet_goes_on_a_phone(browser: Any, tmp_path: Path, scheme: str) ->
 
 def test_the_page_of_formulas_has_a_block_for_every_circuit() -> None:
     text = (ROOT / "lessons" / "formulas.md").read_text()
-    assert re.findall(r"```formulas\ncircuit: (\w+)\n```", text) == list(by_circuit())
+    assert re.findall(r"```formulas\ncircuit: (\w+)\nspecimen: T-1\n", text) == list(by_circuit())
 
 
 def test_the_text_alternative_of_a_formula_is_its_plain_text() -> None:

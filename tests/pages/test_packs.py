@@ -5,13 +5,16 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import msgspec
+import pytest
 
 from grader.items.course import load_practice
-from grader.marking.key import AnyQuestion
+from grader.marking.key import AnyQuestion, Numeric
 from grader.marking.mark import mark_question
-from grader.pages.packs import draw_variants, for_browser, pack_script, shared_and_varied
+from grader.pages.factoring import factored, filled
+from grader.pages.packs import draw_variants, for_browser, pack_script
 
 COURSE = Path(__file__).with_name("course")
 
@@ -21,8 +24,8 @@ def drawn(count: int = 6) -> dict[str, list[AnyQuestion]]:
     return {item.id: draw_variants(item, count, course.figures) for item in course.practice}
 
 
-def opened(script: str) -> dict[str, object]:
-    pack: dict[str, object] = json.loads(script.removeprefix("graderPacks.add(").removesuffix(");\n"))
+def opened(script: str) -> dict[str, Any]:
+    pack: dict[str, Any] = json.loads(script.removeprefix("graderPacks.add(").removesuffix(");\n"))
     return pack
 
 
@@ -58,17 +61,34 @@ def test_an_item_with_numbers_has_as_many_variants_as_were_asked_for() -> None:
     assert len(drawn(12)["power-ring"]) >= 10  # 13 bores and 2 rods: two draws may fall on the same numbers
 
 
-def test_a_variant_laid_over_what_is_shared_is_the_question_again() -> None:
-    for questions in drawn().values():
+def test_a_form_filled_again_is_the_question() -> None:
+    script = pack_script("power", list(drawn().values()))
+    for entry, questions in zip(opened(script)["items"], drawn().values(), strict=True):
         plain = [for_browser(question) for question in questions]
-        entry = shared_and_varied(plain)
-        variants = entry.pop("variants")
-        assert [entry | variant for variant in variants] == plain
+        assert [filled(entry["form"], entry["columns"], place) for place in range(entry["count"])] == plain
+        assert entry["item"] == plain[0]["item"]
+        assert entry["numbers"] is (len({json.dumps(one.get("answer") or one.get("parts")) for one in plain}) > 1)
+
+
+def test_a_dial_stands_in_a_pack_once_and_its_numbers_for_each_variant() -> None:
+    questions = drawn(40)["power-gauge"]
+    plain = [for_browser(question) for question in questions]
+    assert len({one["figure"]["svg"] for one in plain}) == len(plain) > 20
+    assert len(json.dumps(factored(plain))) < 0.25 * len(json.dumps(plain))
+
+
+def test_bounds_of_practice_have_six_figures_and_say_the_same_of_an_answer() -> None:
+    for question in drawn()["power-ring"]:
+        assert isinstance(question, Numeric)
+        answer = for_browser(question)["answer"]
+        for name in ("value", "low", "high"):
+            assert len(answer[name].replace(".", "").lstrip("0")) <= 6
+            assert float(answer[name]) == pytest.approx(float(getattr(question.answer, name)), rel=5e-6)
 
 
 def test_a_pack_carries_units_and_no_typst() -> None:
     pack = opened(pack_script("power", list(drawn().values())))
-    assert pack["form"] == "grader-pack-1"
+    assert pack["form"] == "grader-pack-2"
     assert pack["circuit"] == "power"
     units = pack["units"]
     assert isinstance(units, dict)

@@ -26,6 +26,10 @@ def sample(name: str) -> str:
         ("power-signs", ["Which of these", "Rich at cruise"]),
         ("power-sequence", ["In order", "Manifold vacuum falls"]),
         ("power-parts", ["Pairs", "Spring – lifts the rods"]),
+        (
+            "power-gauge",
+            ["What does it show?", "practice-reading", "Read to half a division; an answer within", "The instrument shows"],
+        ),
     ],
 )
 def test_each_kind_can_be_read_with_its_answer(name: str, wanted: list[str]) -> None:

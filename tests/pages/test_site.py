@@ -182,6 +182,44 @@ def test_a_number_is_answered_by_keyboard_and_each_verdict_says_why(watch: Any) 
     assert watched.said == []
 
 
+def test_an_instrument_is_drawn_anew_read_and_marked(watch: Any) -> None:
+    watched = watch()
+    page = watched.open("power.html")
+    box = mixed(page)
+    box.locator(".practice-list button").last.click()
+    seen = set()
+    for _ in range(3):
+        drawing = box.locator(".practice-reading")
+        assert drawing.get_attribute("aria-label").startswith("Vacuum gauge, inHg. ")
+        assert drawing.locator("svg text").count() > 5
+        seen.add(drawing.inner_html())
+        field = box.get_by_label("Your answer")
+        told = [page.locator(f"#{name}").inner_text() for name in field.get_attribute("aria-describedby").split()]
+        assert told[0].replace("\u202f", " ") == "Read to half a division; an answer within 0.5 inHg is right."
+        field.fill("31 inHg")
+        field.press("Enter")
+        assert box.locator(".practice-verdict").last.get_attribute("data-verdict") == "wrong"
+        shown = re.search(r"The instrument shows ([\d.]+)", box.locator("details").last.text_content())
+        assert shown is not None
+        field.fill(f"{float(shown[1]) + 0.5} inHg")
+        field.press("Enter")
+        assert box.locator(".practice-verdict").last.get_attribute("data-verdict") == "right"
+        assert violations(page) == []
+        box.get_by_role("button", name="Another reading").click()
+    assert len(seen) == 3
+    assert watched.said == []
+
+
+def test_an_instrument_is_as_wide_as_the_card_on_a_phone_and_can_be_seen_at_once_on_a_desk(watch: Any) -> None:
+    for size, (_, height) in SIZES.items():
+        page = watch(size).open("power.html")
+        box = mixed(page)
+        box.locator(".practice-list button").last.click()
+        drawn = box.locator(".practice-reading svg").bounding_box()
+        assert drawn["height"] <= 0.62 * height
+        assert size != "phone" or drawn["width"] > 320
+
+
 def test_what_is_typed_is_read_back_while_typing(watch: Any) -> None:
     page = watch().open("power.html")
     box, *_ = start_at_ring(page)
@@ -294,7 +332,7 @@ def test_what_was_solved_is_marked_and_storage_is_not_needed(browser: Any, site:
     page.goto(f"{site.as_uri()}/power.html")
     box, jet, rod = start_at_ring(page)
     assert answer(page, box, f"{ring(jet, rod):.4g}") == "right"
-    assert "1 of 6 solved" in box.inner_text()
+    assert "1 of 7 solved" in box.inner_text()
     assert box.get_by_role("button", name="Question 1, solved").count() == 1
     context.close()
 

@@ -89,7 +89,7 @@ def all_kinds() -> tuple[AnyQuestion, ...]:
             ),
             **_common(6, "case", "4"),
         ),
-        Reading(stem="Read the gauge.", figure=FIGURE, answer=_answer("inHg"), **_common(7, "r")),
+        Reading(stem="Read the gauge.", figure=FIGURE, answer=_answer("inHg"), rule="Read to half a line.", **_common(7, "r")),
         Numeric(stem="What ratio?", answer=_answer("1"), **_common(8, "ratio")),
     )
 

@@ -20,6 +20,11 @@ def test_a_figure_never_grows_past_the_page_in_either_direction() -> None:
     assert figure_width('<svg viewBox="0 0 400 4000">', 0.32, 16) == 1.6
 
 
+def test_a_figure_may_be_held_lower_than_it_is_wide() -> None:
+    assert figure_width('<svg viewBox="0 0 400 4000">', 0.32, 16, 8) == 0.8
+    assert figure_width('<svg viewBox="0 0 400 100">', 0.32, 16, 8) == pytest.approx(400 * 0.32 / 14, abs=1e-3)
+
+
 def test_a_figure_without_a_viewbox_is_refused() -> None:
     with pytest.raises(UseError, match="viewBox"):
         figure_width("<svg>", 0.32, 16)

@@ -16,6 +16,10 @@ def test_what_is_asked_carries_nothing_of_the_answer(questions: tuple[AnyQuestio
         assert word not in text
 
 
+def test_an_instrument_keeps_its_rule_and_nothing_else_has_one(questions: tuple[AnyQuestion, ...]) -> None:
+    assert {seen.kind: seen.rule for seen in map(asked, questions) if seen.rule} == {"reading": "Read to half a line."}
+
+
 def test_a_case_is_answered_part_by_part(questions: tuple[AnyQuestion, ...]) -> None:
     assert [one.label for question in questions for one in asked(question).answered()] == [
         "1",

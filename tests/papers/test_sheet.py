@@ -86,6 +86,15 @@ def test_every_field_is_there_without_a_script_and_labelled(make_paper: Make) ->
     assert len(ids) == len(set(ids))
 
 
+def test_the_rule_of_an_instrument_is_told_with_its_field(make_paper: Make) -> None:
+    page = parsed(write_sheet(make_paper(), unit_entries()))
+    (field,) = page.xpath("//input[@data-label='7']")
+    told = [page.xpath(f"string(//*[@id='{name}'])") for name in field.get("aria-describedby").split()]
+    assert told[0] == "Read to half a line."
+    assert page.xpath("count(//*[@class='rule'])") == 1
+    assert page.xpath("//section[@id='q-7']")[0].get("class") == "question reading"
+
+
 def test_the_same_paper_gives_the_same_sheet(make_paper: Make) -> None:
     assert write_sheet(make_paper(), unit_entries()) == write_sheet(make_paper(), unit_entries())
 

@@ -332,3 +332,21 @@ def test_a_blueprint_of_the_model_is_all_that_is_needed(register: Register, cour
     assert isinstance(plan, Blueprint)
     bare = replace(plan, aids=(), cautions=(), formulas=(), certificate=None)
     assert hold(register, course, blueprint=bare).printed == 3
+
+
+def test_a_quiz_is_drawn_from_open_items_and_kept_as_such(register: Register, course: Course) -> None:
+    plan = replace(
+        course.blueprints["trial"],
+        id="quiz",
+        draw=(DrawRule(1, 1, circuit="pump", bank="practice"),),
+        certificate=None,
+    )
+    course = replace(course, practice=course.exam[:2], exam=course.exam[2:], open_digests={"questions/practice/pump.yaml": "00"})
+    hold(register, course, blueprint=plan)
+    asked = {question.item for key in keys(register).values() for question in key.questions}
+    assert asked <= {item.id for item in course.practice}
+    kept = register.sitting("spring")
+    assert kept.blueprint["bank"] == "practice"
+    assert kept.bank == course.digest_for(plan) != course.bank_digest
+    with pytest.raises(UseError, match="circuit pump asks for 99 items, the practice bank has"):
+        hold(register, course, name="other", blueprint=replace(plan, draw=(DrawRule(99, 1, circuit="pump", bank="practice"),)))

@@ -5,9 +5,13 @@ from __future__ import annotations
 import dataclasses
 from pathlib import Path
 
+import msgspec
 import pytest
 from lxml import html
 
+from grader.base.quantities import NO_BREAK
+from grader.marking.key import Answer, Figure, Reading
+from grader.marking.mark import mark
 from grader.reports.charts import bars, distribution, histogram
 from grader.reports.feedback import feedback_page, study_again
 from grader.reports.report import report_page
@@ -35,6 +39,29 @@ def test_feedback_says_what_was_written_how_it_was_read_and_why(view: View) -> N
 
 def test_feedback_holds_the_typeset_working(view: View) -> None:
     assert "<math alttext=" in feedback_page(view, view.candidates[0], TEXTS, LESSONS)
+
+
+def test_feedback_on_an_instrument_draws_it_again_with_its_rule_and_the_right_reading(view: View) -> None:
+    svg = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><title>Gauge</title><desc>A dial.</desc></svg>'
+    gauge = Figure(svg=svg, alt="Gauge. A dial.")
+    right = Answer(value="14.5", low="14", high="15", unit="inHg", shown="14.5 inHg", within="0.5 inHg")
+    reading = Reading(
+        number="5", item="gauge", objective="power.1", circuit="power", points="1", stem="Read it.", figure=gauge, answer=right,
+        rule="Read to half a division; an answer within 0.5 inHg is right.",
+    )  # fmt: skip
+    sat = view.candidates[0]
+    key = msgspec.structs.replace(sat.key, questions=(reading,))
+    assert sat.marking is not None
+    marks = mark(key, {"5": "12 inHg"}).marks
+    sat = dataclasses.replace(sat, key=key, marking=dataclasses.replace(sat.marking, marks=marks))
+    page = feedback_page(view, sat, {}, {}).replace(NO_BREAK, " ")
+    for words in (
+        reading.rule,
+        "14.5 inHg (taken: 14 to 15 inHg)",
+        "Not within 0.5 inHg of the answer.",
+        'aria-labelledby="q5-title"',
+    ):
+        assert words in page
 
 
 def test_feedback_names_what_to_study_again_most_lost_first(view: View) -> None:

@@ -56,4 +56,41 @@
   document.fonts.ready.then(fit);
   window.addEventListener('resize', fit);
   document.addEventListener('toggle', fit, true); // a worked answer has no width until it is opened
+
+  // Over a network the course can be installed and kept; from a folder it needs neither.
+  const script = document.currentScript;
+  const site = script instanceof HTMLScriptElement ? new URL('../../', script.src) : null;
+  if (site && site.protocol.startsWith('http')) {
+    document.head.append(Object.assign(document.createElement('link'), { rel: 'manifest', href: new URL('manifest.webmanifest', site).href }));
+    if ('serviceWorker' in navigator) {
+      navigator.serviceWorker.register(new URL('worker.js', site)).then(watch, () => { /* not kept: the pages work all the same */ });
+    }
+  }
+
+  /** Offers a newer build once it is whole on the device; the reader says when. @param {ServiceWorkerRegistration} registration */
+  function watch(registration) {
+    const ready = () => { if (registration.waiting && navigator.serviceWorker.controller) offer(registration.waiting); };
+    ready();
+    registration.addEventListener('updatefound', () => {
+      const coming = registration.installing;
+      coming?.addEventListener('statechange', () => { if (coming.state === 'installed') ready(); });
+    });
+  }
+
+  /** @param {ServiceWorker} waiting */
+  function offer(waiting) {
+    if (document.querySelector('.course-newer')) return;
+    const bar = document.createElement('div'), button = document.createElement('button');
+    bar.className = 'course-newer';
+    bar.setAttribute('role', 'status');
+    button.type = 'button';
+    button.className = 'practice-button practice-button--main';
+    button.textContent = 'Use it now';
+    button.addEventListener('click', () => {
+      navigator.serviceWorker.addEventListener('controllerchange', () => location.reload(), { once: true });
+      waiting.postMessage('use');
+    });
+    bar.append('A newer version of this course is on your device. ', button);
+    document.body.append(bar);
+  }
 })();

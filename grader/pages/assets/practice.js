@@ -11,10 +11,10 @@
   /** @typedef {{letter: string, text: string, says?: string}} Option */
   /** @typedef {{svg: string, alt: string}} Figure */
   /** @typedef {{unit: string, shown: string}} Answer */
-  /** @typedef {{kind: string, part: string, points: string, stem: string, hint?: string, working?: Step[], options?: Option[], right?: any, answer?: Answer}} Part */
+  /** @typedef {{kind: string, part: string, points: string, stem: string, hint?: string, working?: Step[], options?: Option[], right?: any, answer?: Answer, rule?: string}} Part */
   /**
    * @typedef {{kind: string, item: string, objective: string, circuit: string, stem: string, figure?: Figure, hint?: string, working?: Step[],
-   *   options?: Option[], entries?: Option[], rows?: {number: string, text: string}[], parts?: Part[], right?: any, answer?: Answer}} Question
+   *   options?: Option[], entries?: Option[], rows?: {number: string, text: string}[], parts?: Part[], right?: any, answer?: Answer, rule?: string}} Question
    */
   /** @typedef {{form: string, circuit: string, units: Object<string, any>, items: Array<any>}} Pack */
   /** @typedef {{verdict: string, why: string, read: string}} Mark what the marker says of one answer */
@@ -28,7 +28,7 @@
     return {
       /** @param {Pack} pack */
       add(pack) {
-        if (pack.form !== 'grader-pack-1') return;
+        if (pack.form !== 'grader-pack-2') return;
         held.set(pack.circuit, pack);
         for (const look of waiting.slice()) look();
       },
@@ -80,6 +80,8 @@
     },
   };
 
+  const GAP = '\u0001';
+
   /** What a verdict is called, how it looks, and which sign stands beside the word. */
   const VERDICTS = /** @type {Object<string, {word: string, look: string, sign: string}>} */ ({
     right: { word: 'Right', look: 'right', sign: 'check' },
@@ -130,6 +132,26 @@
     const holder = make('span', { 'aria-hidden': 'true' });
     holder.innerHTML = `<svg viewBox="0 0 24 24"><path d="${SIGNS[sign]}"/></svg>`;
     return holder.firstElementChild || holder;
+  }
+
+  /**
+   * A variant from its item's form: what goes into the gaps stands in columns, a gap is a number between two control characters.
+   * @param {any} form @param {any[]} columns @param {any} variant
+   * @returns {any}
+   */
+  function filled(form, columns, variant) {
+    if (Array.isArray(form)) return form.map((below) => filled(below, columns, variant));
+    if (form && typeof form === 'object') {
+      return Object.fromEntries(Object.entries(form).map(([name, below]) => [name, filled(below, columns, variant)]));
+    }
+    if (typeof form !== 'string' || !form.includes(GAP)) return form;
+    const entry = (/** @type {string} */ gap) => {
+      const column = columns[Number(gap)];
+      return Array.isArray(column) ? column[variant] : column.of[column.at[variant]];
+    };
+    const parts = form.split(GAP);
+    if (parts.length === 3 && !parts[0] && !parts[2]) return entry(parts[1]);
+    return parts.map((part, place) => place % 2 ? entry(part) : part).join('');
   }
 
   /**
@@ -186,6 +208,8 @@
     const wanted = asked.answer ? asked.answer.unit : '1';
     const shown = units[wanted] ? units[wanted].shown : wanted;
     const fractions = wanted === '%' ? '' : ' A fraction such as 5/32 will do.';
+    const rule = asked.rule ? make('p', { id: fresh('rule'), text: asked.rule }) : null;
+    if (rule) input.setAttribute('aria-describedby', `${rule.id} ${read.id}`);
     const help = shown ? `With its unit: ${shown}, or any other of its kind.${fractions}` : 'A plain number.';
     read.textContent = help;
     let timer = 0;
@@ -195,7 +219,8 @@
         read.textContent = input.value.trim() ? readAs(input.value, units, wanted) : help;
       }, 250);
     });
-    const field = make('div', { class: 'practice-field' }, make('label', { for: input.id, text: 'Your answer' }), input, read);
+    const line = make('div', { class: 'practice-field' }, make('label', { for: input.id, text: 'Your answer' }), input, read);
+    const field = rule ? make('div', {}, rule, line) : line;
     return { field, read: () => input.value, focus: () => input.focus(), empty: 'Type a number with its unit first.' };
   }
 
@@ -590,16 +615,19 @@
       const questions = this.questions;
       const { item, units, turn } = /** @type {any} */ (questions[place]);
       this.place = place;
-      if (!turn.length) turn.push(...shuffle([...item.variants.keys()]));
-      const { variants, ...shared } = item;
+      if (!turn.length) turn.push(...shuffle([...Array(item.count).keys()]));
       /** @type {Question} */
-      const question = { ...shared, ...variants[turn.pop()] };
+      const question = filled(item.form, item.columns, turn.pop());
       const body = /** @type {HTMLElement} */ (this.body);
       const stem = make('div', { class: 'practice-stem', tabindex: '-1' });
       if (questions.length > 1) stem.append(this.heading(`Question ${place + 1} of ${questions.length}`));
       stem.append(...paragraphs(question.stem));
       body.replaceChildren(stem);
-      if (question.figure) body.append(figureOf(question.figure));
+      if (question.figure) {
+        const figure = figureOf(question.figure);
+        if (question.kind === 'reading') figure.classList.add('practice-reading');
+        body.append(figure);
+      }
       if (question.kind === 'case') this.askParts(question, units, body);
       else this.askWhole(question, units, body);
       this.showList();
@@ -656,9 +684,9 @@
       const holder = make('div', { class: 'practice-buttons' });
       const more = this.questions[this.place];
       const count = this.questions.length;
-      if (more && more.item.variants.length > 1) {
-        const varied = more.item.variants[0] || {};
-        const word = ['stem', 'answer', 'parts'].some((name) => name in varied) ? 'New numbers' : 'Again';
+      if (more && more.item.count > 1) {
+        const numbers = more.item.kind === 'reading' ? 'Another reading' : 'New numbers';
+        const word = more.item.numbers ? numbers : 'Again';
         holder.append(button(word, () => this.ask(this.place, true)));
       }
       if (count > 1) holder.append(button('Next question', () => this.ask((this.place + 1) % count, true), 'practice-button--main'));

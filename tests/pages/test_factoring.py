@@ -1,0 +1,72 @@
+"""Variants as a form with gaps: whatever they are, they come out again, in Python and in the page's script."""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from grader.pages.factoring import GAP, factored, filled
+
+SCRIPT = Path(__file__).parents[2] / "grader" / "pages" / "assets" / "practice.js"
+
+text = st.text(st.characters(exclude_characters=GAP, exclude_categories=["Cs"]), max_size=12)
+value = st.recursive(
+    st.none() | st.booleans() | st.integers(-99, 99) | text | st.decimals(0, 99, places=2).map(lambda n: f"A jet of {n} in"),
+    lambda below: st.lists(below, max_size=3) | st.dictionaries(st.sampled_from(["stem", "answer", "low"]), below, max_size=3),
+    max_leaves=8,
+)
+
+
+@given(st.lists(value, min_size=1, max_size=5))
+@settings(max_examples=150, deadline=None)
+def test_every_variant_comes_out_again_as_it_was(variants: list[Any]) -> None:
+    form, columns = factored(variants)
+    again = [filled(form, columns, place) for place in range(len(variants))]
+    assert json.dumps(again) == json.dumps(variants)  # by text, so that true is not taken for 1
+
+
+def test_what_all_say_stands_once_and_numbers_that_go_together_are_one_gap() -> None:
+    form, columns = factored([{"stem": f"{n} in, then {n} in again, of 7"} for n in ("0.089", "0.090", "0.093")])
+    assert form == {"stem": f"{GAP}0{GAP} in, then {GAP}0{GAP} in again, of 7"}
+    assert columns == [["0.089", "0.090", "0.093"]]
+
+
+def test_a_column_of_few_entries_names_each_once() -> None:
+    form, columns = factored(["rich", "lean", "lean", "rich"])
+    assert (form, columns) == (f"{GAP}0{GAP}", [{"of": ["rich", "lean"], "at": [0, 1, 1, 0]}])
+
+
+def test_texts_that_differ_in_words_are_kept_whole() -> None:
+    form, columns = factored(["rich 1", "lean 2"])
+    assert (form, columns) == (f"{GAP}0{GAP}", [["rich 1", "lean 2"]])
+
+
+@pytest.mark.browser
+def test_the_page_s_script_fills_the_same(node: str) -> None:
+    source = re.search(r"  function filled\(.*?\n  }\n", SCRIPT.read_text(encoding="utf-8"), re.DOTALL)
+    assert source is not None
+    variants = [
+        {
+            "stem": f"A jet of {n / 1000:.3f} in at {n} kPa",
+            "right": "ab"[n % 2],
+            "parts": [{"tree": ["*", 2, n]}, {"says": None}],
+            "ok": n > 91,
+        }
+        for n in range(89, 95)
+    ]
+    form, columns = factored(variants)
+    program = (
+        f"const GAP = '\\u0001';{source[0]}\nconst [form, columns, count] = JSON.parse(require('fs').readFileSync(0, 'utf8'));"
+        + ("process.stdout.write(JSON.stringify([...Array(count).keys()].map((place) => filled(form, columns, place))));")
+    )
+    done = subprocess.run(
+        [node, "-e", program], input=json.dumps([form, columns, len(variants)]), capture_output=True, text=True, check=True
+    )
+    assert json.loads(done.stdout) == variants

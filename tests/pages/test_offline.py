@@ -1,0 +1,120 @@
+"""A served course is kept whole after one visit, opens without a network, and takes a new build when its reader says so."""
+
+from __future__ import annotations
+
+import functools
+import http.server
+import json
+import shutil
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from grader.base.errors import UseError
+from grader.pages.offline import GONE, manifest, site_files, worker_script, write_offline
+
+
+def test_a_file_changed_gives_another_version_and_the_same_files_the_same() -> None:
+    files = {"index.html": "00", "assets/a.js": "11"}
+    assert worker_script(files) == worker_script(dict(reversed(files.items())))
+    assert worker_script(files) != worker_script(files | {"index.html": "01"})
+    assert json.loads(worker_script(files).partition("FILES = JSON.parse('")[2].partition("')")[0]) == files
+
+
+def test_neither_worker_nor_manifest_names_itself(tmp_path: Path) -> None:
+    (tmp_path / "index.html").write_text("x")
+    write_offline(tmp_path, "Course", "en-GB", kept=True)
+    write_offline(tmp_path, "Course", "en-GB", kept=True)
+    assert list(site_files(tmp_path)) == ["index.html"]
+
+
+def test_a_file_name_that_no_address_holds_is_refused() -> None:
+    with pytest.raises(UseError, match="has a name that an address cannot hold"):
+        worker_script({"it's.html": "00"})
+
+
+def test_the_manifest_names_what_an_installed_course_needs() -> None:
+    # Web Application Manifest (W3C): name or short_name, icons, start_url, display; here relative, so that any folder serves.
+    said = json.loads(manifest("Carburetor service: the course", "en-GB"))
+    assert {"name", "short_name", "icons", "start_url", "display", "scope", "id"} <= set(said)
+    assert not any(str(said[name]).startswith(("/", "http")) for name in ("start_url", "scope", "id"))
+    assert len(said["short_name"]) <= 12
+
+
+def test_while_the_course_is_written_nothing_is_kept(tmp_path: Path) -> None:
+    (tmp_path / "index.html").write_text("x")
+    write_offline(tmp_path, "Course", "en-GB", kept=False)
+    assert (tmp_path / "worker.js").read_text() == GONE
+    assert "unregister" in GONE
+
+
+class _Quiet(http.server.SimpleHTTPRequestHandler):
+    extensions_map = http.server.SimpleHTTPRequestHandler.extensions_map | {".webmanifest": "application/manifest+json"}
+
+    def log_message(self, *_: object) -> None:
+        """Nothing: a test prints nothing."""
+
+
+@pytest.fixture
+def running(tmp_path: Path, course: Path) -> Iterator[tuple[Path, str, http.server.ThreadingHTTPServer]]:
+    from grader.pages.build import build_site
+
+    site = tmp_path / "site"
+    build_site(course, site, variants=1)
+    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(_Quiet, directory=str(site)))
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    yield site, f"http://127.0.0.1:{server.server_port}/", server
+    server.shutdown()
+    server.server_close()
+
+
+def _kept(page: Any) -> None:
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.wait_for_function("caches.keys().then((names) => names.length === 1)")
+    page.wait_for_function("!!navigator.serviceWorker.controller")
+
+
+@pytest.mark.browser
+def test_after_one_visit_every_page_opens_and_the_search_finds_without_a_network(browser: Any, running: Any) -> None:
+    site, address, server = running
+    context = browser.new_context(viewport={"width": 390, "height": 844})
+    page = context.new_page()
+    page.goto(address)
+    _kept(page)
+    server.shutdown()
+    server.server_close()
+    pages = sorted(file.name for file in site.glob("*.html"))
+    assert len(pages) >= 3
+    for name in pages:
+        answer = page.goto(address + name)
+        assert answer.ok, name
+        assert page.locator("h1").first.is_visible()
+    page.goto(address)
+    page.locator("[data-opens=__search]").click()
+    page.keyboard.type("jet")
+    page.wait_for_selector(".md-search-result__item", timeout=15_000)
+    context.close()
+
+
+@pytest.mark.browser
+def test_a_new_build_waits_until_its_reader_takes_it(browser: Any, running: Any, course: Path) -> None:
+    from grader.pages.build import build_site
+
+    site, address, _ = running
+    context = browser.new_context()
+    page = context.new_page()
+    page.goto(address)
+    _kept(page)
+    index = course / "lessons" / "index.md"
+    index.write_text(index.read_text(encoding="utf-8") + "\n\nA sentence that is new.\n", encoding="utf-8")
+    build_site(course, site.parent / "next", variants=1)
+    shutil.copytree(site.parent / "next", site, dirs_exist_ok=True)
+    page.goto(address)
+    assert "A sentence that is new." not in page.content()  # the old one stays whole
+    page.get_by_role("button", name="Use it now").click()
+    page.wait_for_function("document.body.textContent.includes('A sentence that is new.')")
+    page.wait_for_function("caches.keys().then((names) => names.length === 1)")  # and the old one is gone
+    context.close()
