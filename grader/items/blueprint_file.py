@@ -57,6 +57,7 @@ def _rule(entry: Fields, bank: Bank, report: Report) -> DrawRule:
         text_of(entry, "circuit"),
         text_of(entry, "level"),
         bank,
+        texts_of(entry, "kinds"),
     )
     if bool(rule.objective) == bool(rule.circuit):
         what = "both an objective and a circuit" if rule.objective else "neither an objective nor a circuit"

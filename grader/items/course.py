@@ -142,6 +142,8 @@ class Course:
         return digest(canonical(["grader-bank-2", shared | dict(self.open_digests)]))
 
     def _fits(self, item: Item, rule: DrawRule) -> bool:
+        if rule.kinds and item.kind not in rule.kinds:
+            return False
         if rule.objective:
             return item.objective == rule.objective
         objective = self.objectives.get(item.objective)

@@ -416,6 +416,7 @@ BLUEPRINT = Record(
                         "objective": Field(OBJECTIVE_ID, "an objective to draw from"),
                         "circuit": Field(CIRCUIT, "a circuit to draw from"),
                         "level": Field(LEVEL, "only objectives of this level of the circuit"),
+                        "kinds": Field(Listed(OneOf((*_CASES, "case")), 1, 7), "only items of these kinds; any if left out"),
                         "items": Field(WHOLE, "how many items", needed=True),
                     },
                 ),

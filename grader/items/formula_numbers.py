@@ -194,9 +194,10 @@ def formula_numbers(fences: Iterable[Fence], relations: Mapping[str, Relation], 
             if name in BLOCK_FIELDS:
                 continue
             if name not in relations:
-                near = nearest(name, relations)
+                near = nearest(name, (*relations, *BLOCK_FIELDS))
                 mend = f"did you mean `{near}`?" if near else "write `circuit: …`, `specimen: …`, or a line `FORMULA: SYMBOL = …`"
-                raise NotThere("unknown-relation", name, f"there is no formula `{short(name)}`; {mend}")
+                what = f"`{short(name)}` is neither a formula nor a field of a formulas block"
+                raise NotThere("unknown-relation", name, f"{what}; {mend}")
             if name in found.lines:
                 raise NotThere("repeated-value", name, f"{name} has two lines on this page; keep one of the two")
             if text != EXAMPLE and "specimen" not in pairs:

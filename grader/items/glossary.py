@@ -33,6 +33,7 @@ NOT = "not:"
 _DEFINITION = re.compile(r" {0,3}:(?P<gap>[ \t]*)(?P<says>.*)")
 _FENCE = re.compile(r"\s*(?P<marks>`{3,}|~{3,})")
 _NO_TERM = re.compile(r"\s*(?:[#>|!*+<\[-]|\d+[.)]\s|\?\?\?|$)|\s{4,}")
+_WORD = re.compile(r"(?<![\w-])\w+")
 _MARKUP = re.compile(r"[`*_\[\]<>{}|\\]")
 
 
@@ -231,6 +232,7 @@ def _word_key(word: str) -> str:
     return plain
 
 
+@lru_cache(maxsize=1 << 16)
 def spelling(name: str) -> str:
     """
     A name with all that does not make it another word taken out: case, spaces, hyphens, plural, the other side's spelling.
@@ -277,16 +279,31 @@ class Finder:
         named = {form: term for term in self.terms for name in term.names for form in forms(name)}
         self._named = {_joined(form): term for form, term in named.items()}
         passed = {form for term in self.terms for other in term.others for form in forms(other)[::2]}
-        words = sorted(named.keys() | passed, key=lambda form: (-len(form), form))
-        either = "|".join(r"(?:\s+|-)".join(map(re.escape, form.split(" "))) for form in words)
-        self._pattern = re.compile(rf"(?<![\w-])(?:{either})(?![\w-])" if words else r"(?!)")
+        starting: dict[str, list[str]] = {}
+        for form in sorted(named.keys() | passed, key=lambda form: (-len(form), form)):
+            first = _WORD.search(form)
+            if first is not None:
+                starting.setdefault(first[0], []).append(form)
+        # By first words: to try some 700 forms at every letter of a course would take seconds.
+        self._starting = {word: _either(found) for word, found in starting.items()}
 
     def found(self, text: str) -> Iterator[tuple[int, str, Term]]:
         """Each place in a text where a term stands: where, as it is written there, and which."""
-        for match in self._pattern.finditer(text):
-            term = self._named.get(_joined(match[0]))
-            if term is not None:
-                yield match.start(), match[0], term
+        end = 0
+        for word in _WORD.finditer(text):
+            forms_of_it = self._starting.get(word[0])
+            match = forms_of_it.match(text, word.start()) if forms_of_it is not None and word.start() >= end else None
+            if match is not None:
+                end = match.end()
+                term = self._named.get(_joined(match[0]))
+                if term is not None:
+                    yield match.start(), match[0], term
+
+
+def _either(found: Sequence[str]) -> re.Pattern[str]:
+    """Any of some forms, the first that fits; between their words any space, or a hyphen."""
+    either = "|".join(r"(?:\s+|-)".join(map(re.escape, form.split(" "))) for form in found)
+    return re.compile(rf"(?:{either})(?![\w-])")
 
 
 def _joined(form: str) -> str:

@@ -86,32 +86,30 @@ class _OtherSpellings:
     def __init__(self, terms: Iterable[Term]) -> None:
         self.names = {spelling(name): name for term in terms for name in term.names}
         self.right = {form.lower() for name in self.names.values() for form in forms(name)}
-        self.starts = {spelling(re.split(r"[\s-]", name)[0])[:2] for name in self.names.values()}
 
     def findings(self, page: Lesson) -> Iterator[Finding]:
         """A warning for each such word of a page, once for each way it is written."""
         told: set[str] = set()
         for line, text in prose(page):
-            for written in self._runs(text):
-                if written.lower() in told | self.right:
+            for written, name in self._runs(text):
+                if written.lower() in told | self.right or self._another_word(written, name):
                     continue
-                name = self.names.get(spelling(written), "")
-                if name and not self._another_word(written, name):
-                    told.add(written.lower())
-                    mend = f"write `{name}`, or put the other spelling right in the glossary"
-                    what = f"`{written}` is spelt `{name}` in the glossary"
-                    yield Finding(page.file, line, "other-spelling", what, mend, "warning")
+                told.add(written.lower())
+                mend = f"write `{name}`, or put the other spelling right in the glossary"
+                what = f"`{written}` is spelt `{name}` in the glossary"
+                yield Finding(page.file, line, "other-spelling", what, mend, "warning")
 
-    def _runs(self, text: str) -> Iterator[str]:
-        """Up to so many words that follow each other with a space between."""
+    def _runs(self, text: str) -> Iterator[tuple[str, str]]:
+        """Up to so many words that follow each other with a space between and are a term's name but for the way of writing."""
         words = list(_WORDS.finditer(text))
-        for first in range(len(words)):
-            if spelling(words[first][0])[:2] not in self.starts:
-                continue
-            for last in range(first, min(first + LONGEST_RUN, len(words))):
-                if last > first and text[words[last - 1].end() : words[last].start()] != " ":
+        for first, start in enumerate(words):
+            key = ""
+            for last, word in enumerate(words[first : first + LONGEST_RUN], first):
+                if last > first and text[words[last - 1].end() : word.start()] != " ":
                     break
-                yield text[words[first].start() : words[last].end()]
+                key += spelling(word[0])  # of several words it is that of each, one after the other
+                if key in self.names:
+                    yield text[start.start() : word.end()], self.names[key]
 
     @staticmethod
     def _another_word(written: str, name: str) -> bool:

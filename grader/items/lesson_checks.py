@@ -223,7 +223,7 @@ def _formulas(fence: Fence, course: Course) -> None:
     groups = by_circuit()
     if "circuit" in pairs:
         _known("unknown-circuit", "circuit with formulas", pairs["circuit"], groups)
-    pages = [page for page in (*course.lessons, *course.pages) if fence in page.fences]
-    every = formula_numbers([other for page in pages for other in page.fences], course.relations, course.specimens)
+    pages = [page.fences for page in (*course.lessons, *course.pages) if fence in page.fences] or [(fence,)]
+    every = formula_numbers([other for fences in pages for other in fences], course.relations, course.specimens)
     chosen = groups[pairs["circuit"]] if "circuit" in pairs else [one for group in groups.values() for one in group]
     check_formulas(fence, every, [relation.name for relation in chosen])

@@ -239,7 +239,8 @@ class Lesson:
 @dataclass(frozen=True, slots=True)
 class DrawRule:
     """
-    How many items a paper takes, from an objective, or from a circuit at a level (any level where it is empty).
+    How many items a paper takes, from an objective, or from a circuit at a level (any level where it is empty), of some `kinds`
+    (any where there are none).
 
     `bank` is the folder they come from: exam items, or for a quiz the open practice items.
     """
@@ -250,11 +251,13 @@ class DrawRule:
     circuit: str = ""
     level: str = ""
     bank: Bank = "exam"
+    kinds: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         """The rule in words, as findings and reports print it."""
         level = f" at level {self.level}" if self.level else ""
-        return f"objective {self.objective}" if self.objective else f"circuit {self.circuit}{level}"
+        kinds = f", {' or '.join(self.kinds)}" if self.kinds else ""
+        return (f"objective {self.objective}" if self.objective else f"circuit {self.circuit}{level}") + kinds
 
 
 @dataclass(frozen=True, slots=True)

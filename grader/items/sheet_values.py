@@ -99,6 +99,9 @@ def quantity(sheet: Sheet, asked: Asked) -> tuple[Quantity, str]:
 
     Raises `NotThere` for a value, point or fault that is not there, and where the carburetor has no numbers at that point.
     """
+    listed = f"{asked.point} {asked.value}"  # `fast_idle_steps 3 throttle` stands on the sheet; no point has that name
+    if asked.point and listed in sheet.written:
+        return _printed(sheet, listed)
     if not asked.point:
         if asked.value in COMPUTED:
             message = f"{asked.value} is computed at an operating point, and none is named"

@@ -73,8 +73,15 @@ def write_benches(home: Path, sitting: Sitting, papers: Sequence[Paper], course:
 def _write(sheet: BenchSheet, folder: Path) -> None:
     """The page comes last and is cheap: where it stands as it should, so does the PDF."""
     pdf, page = (folder / f"{sheet.station.id}{ending}" for ending in (".pdf", ".html"))
-    text = write_station_sheet(sheet)
-    if pdf.exists() and page.exists() and page.read_text(encoding="utf-8") == text:
+    text = write_station_sheet(sheet).encode()
+    if pdf.exists() and _stands(page, text):
         return
     write_atomic(pdf, set_station(sheet))
     write_atomic(page, text)
+
+
+def _stands(page: Path, text: bytes) -> bool:
+    try:
+        return page.read_bytes() == text
+    except OSError:  # not there, or not to be read: writing it says what is wrong
+        return False

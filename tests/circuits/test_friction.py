@@ -3,7 +3,7 @@ from __future__ import annotations
 import CoolProp.CoolProp
 import fluids
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from grader.base.errors import RangeError
@@ -17,6 +17,7 @@ def test_the_viscosity_of_air() -> None:
     assert friction.air_viscosity(293.15) == pytest.approx(1.8134e-5, abs=5e-10)
 
 
+@settings(max_examples=50, deadline=None)
 @given(height=st.floats(0, 10_000))
 def test_viscosity_aloft_is_that_of_a_public_library(height: float) -> None:
     there = fluids.ATMOSPHERE_1976(height)
@@ -59,11 +60,13 @@ def test_a_textbook_pipe() -> None:
     assert drop * 0.9 * principles.disc_area(0.003) == pytest.approx(0.2783, rel=2e-4)
 
 
+@settings(max_examples=50, deadline=None)
 @given(reynolds=st.floats(1, 2000))
 def test_slow_flow_is_that_of_a_public_library(reynolds: float) -> None:
     assert friction.laminar_friction_factor(reynolds) == pytest.approx(fluids.friction_factor(reynolds, eD=0), rel=1e-12)
 
 
+@settings(max_examples=50, deadline=None)
 @given(reynolds=st.floats(4000, 1e5))
 def test_fast_flow_in_a_smooth_pipe_is_that_of_a_public_library(reynolds: float) -> None:
     assert friction.smooth_friction_factor(reynolds) == pytest.approx(fluids.friction.Blasius(reynolds), rel=1e-3)

@@ -3,7 +3,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from grader.base.errors import RangeError
@@ -28,6 +28,7 @@ def test_wahl_s_factor_is_that_of_the_curved_bar_as_another_printed_form_has_it(
         assert springs.wahl_factor(index) == pytest.approx((4 * index + 2) / (4 * index - 3), rel=0.015)
 
 
+@settings(max_examples=50, deadline=None)
 @given(force=st.floats(0.1, 50), mean=st.floats(3e-3, 30e-3), index=st.floats(50, 1000))
 def test_a_wide_coil_s_wire_is_a_straight_bar_in_torsion(force: float, mean: float, index: float) -> None:
     # A round bar under a torque T: 16 T/(pi d³), as machine design texts derive it; the torque is force times mean radius.
@@ -36,6 +37,7 @@ def test_a_wide_coil_s_wire_is_a_straight_bar_in_torsion(force: float, mean: flo
     assert bar < springs.spring_stress(force, mean, wire) <= bar * (1 + 1.5 / index)
 
 
+@settings(max_examples=50, deadline=None)
 @given(force=st.floats(0.1, 50), wire=st.floats(0.3e-3, 3e-3), index=st.floats(3, 15), thinner=st.floats(1.01, 2))
 def test_a_thinner_wire_is_stressed_more_by_the_same_force_and_makes_a_softer_spring(
     force: float, wire: float, index: float, thinner: float

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -13,7 +14,7 @@ from scipy import stats
 from grader.base.findings import Finding
 from grader.items.bank_checks import chance, check_bank, places_of
 from grader.items.checks import check_course
-from grader.items.course import Course, load_course
+from grader.items.course import load_course
 from grader.items.item_file import read_items
 from grader.items.model import Item
 from grader.items.variants import draw_question
@@ -196,15 +197,20 @@ def test_one_scene_with_other_options_is_not(toy_relations: Mapping[str, Relatio
     assert told(ALIKE.replace("OPTION", "warm"), toy_relations) == []
 
 
-def test_what_shows_over_a_bank_can_be_waived_in_the_item(
-    toy: Course, toy_relations: Mapping[str, Relation], copy: object
-) -> None:
-    folder = toy.folder.__class__(str(copy))
-    path = folder / "questions/exam/tank.yaml"
+def test_an_item_at_fault_is_left_out_of_what_is_looked_at_together(copy: Path, toy_relations: Mapping[str, Relation]) -> None:
+    path = copy / "questions/exam/tank.yaml"
+    faulty = "".join(computed(n, ("1", "2", "4", "8")).replace('depth)"', 'dept)"') for n in range(14))
+    path.write_text(path.read_text("utf-8") + faulty, "utf-8")
+    found = check_course(load_course(copy, toy_relations), 10).findings
+    assert {finding.code for finding in found if finding.level == "error"} == {"unknown-name"}
+
+
+def test_what_shows_over_a_bank_can_be_waived_in_the_item(copy: Path, toy_relations: Mapping[str, Relation]) -> None:
+    path = copy / "questions/exam/tank.yaml"
     two = ALIKE.replace("OPTION", "more").replace("tank-a", "tank-sun").replace("tank-b", "tank-shade")
     path.write_text(path.read_text("utf-8") + two, "utf-8")
-    assert "similar-stems" in {finding.code for finding in check_course(load_course(folder, toy_relations), 10).findings}
+    assert "similar-stems" in {finding.code for finding in check_course(load_course(copy, toy_relations), 10).findings}
     path.write_text(path.read_text("utf-8") + "  waive: {similar-stems: a pair on purpose}\n", "utf-8")
-    checked = check_course(load_course(folder, toy_relations), 10)
+    checked = check_course(load_course(copy, toy_relations), 10)
     assert "similar-stems" not in {finding.code for finding in checked.findings}
     assert [(finding.code, reason) for finding, reason in checked.waived] == [("similar-stems", "a pair on purpose")]

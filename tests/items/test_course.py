@@ -60,6 +60,9 @@ def test_what_a_draw_may_take(toy_folder: Path, toy_relations: Mapping[str, Rela
     assert [item.id for item in course.eligible(DrawRule(1, 1, objective="tank.1"))] == ["tank-depth", "tank-choose"]
     assert len(course.eligible(DrawRule(1, 1, circuit="hose", level="C"))) == 3
     assert course.eligible(DrawRule(1, 1, circuit="hose", level="D")) == ()
+    numeric = course.eligible(DrawRule(1, 1, objective="tank.1", kinds=("numeric", "case")))
+    assert [item.id for item in numeric] == ["tank-depth"]
+    assert str(DrawRule(1, 1, objective="tank.1", kinds=("numeric", "case"))) == "objective tank.1, numeric or case"
 
 
 @pytest.mark.parametrize("name", ["nowhere", "lessons", "questions/course.yaml"])

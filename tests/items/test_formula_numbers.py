@@ -80,7 +80,12 @@ def test_a_formula_without_a_line_or_with_the_word_is_worked_as_its_own_example(
 @pytest.mark.parametrize(
     ("lines", "asked", "code", "said"),
     [
-        (("open_aera: D = main_jet",), "", "unknown-relation", "there is no formula `open_aera`; did you mean `open_area`?"),
+        (
+            ("open_aera: D = main_jet",),
+            "",
+            "unknown-relation",
+            "`open_aera` is neither a formula nor a field of a formulas block; did you mean `open_area`?",
+        ),
         (("open_area: D = main_jet",), "open_area", "missing-symbol", "open_area lacks d; write `d = …`"),
         (("open_area: D = main_jet, D = 1 mm",), "open_area", "repeated-value", "D of open_area is given twice"),
         (("open_area: main_jet",), "open_area", "unknown-symbol", "gives open_area nothing; write `SYMBOL = …` for D, d"),

@@ -33,7 +33,7 @@ def test_a_number_is_computed_as_the_relation_says(toy: Course) -> None:
         ),
         (
             "```formulas\nobjective: power.1\n```",
-            "8: `objective` is not a field of a formulas block; write `circuit: …` or nothing [unknown-field]",
+            "8: `objective` is neither a formula nor a field of a formulas block; write `circuit: …`, `specimen: …`, or a line",
         ),
         (
             "[[cylinder_volum D=1 m, h=1 m as L]]",

@@ -99,21 +99,20 @@ CHOICE = """- id: tank-x
   given:
     bore: {from: 0.50 m, to: 0.80 m, step: 0.10 m}
     depth: {from: 0.500 m, to: 0.560 m, step: 0.005 m}
-  stem: A tank has a bore of {bore} and is filled {depth} deep. How much water is in it?
+    sheet_depth: 0.530 m
+  stem: A tank has a bore of {bore}; it is filled {depth} deep instead of {sheet_depth}. How much water is in it?
   options:
     - {value: "cylinder_volume(bore, depth)", unit: L, right: true}
-    - {value: "cylinder_volume(bore, 1.02 * 0.53 * depth / depth * depth)", unit: L}
-    - {value: "cylinder_volume(bore, (depth * depth + 0.25 * depth) / (2 * depth) * FACTOR)", unit: L}
+    - {value: "cylinder_volume(bore, sheet_depth)", unit: L}
 """
 
 
 def test_options_are_refused_where_the_exact_draw_refuses_them(toy_relations: Mapping[str, Relation]) -> None:
-    for factor in ("1", "1.04", "0.9"):
-        text = CHOICE.replace("0.25 * depth", "0.5 * depth * bore / bore * 1.03").replace("FACTOR", factor)
-        sample = sampled(item(text, toy_relations), 2000)
-        exact = [exactly(sample, place) is not None for place in range(sample.size)]
-        assert exact == sample.good.tolist()
-        assert 0 < sample.accepted
+    sample = sampled(item(CHOICE, toy_relations), 2000)
+    exact = [exactly(sample, place) is not None for place in range(sample.size)]
+    assert exact == sample.good.tolist()
+    # By hand: 0.530 m lies within 2 % of 0.520, 0.525, 0.530, 0.535 and 0.540 m, five of the thirteen.
+    assert (sample.accepted, sample.size) == (4 * 8, 4 * 13)
 
 
 @pytest.mark.parametrize(("plausible", "accepted"), [("1 L to 200 L", 5), ("100 L to 900 L", 8), ("1 L to 900 L", 9)])

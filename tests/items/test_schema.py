@@ -23,7 +23,8 @@ HERE = Path(__file__).parent
 SEEN_BY_SCHEMA = {
     "unknown-field", "field-of-another-level", "missing-field", "foreign-field", "wrong-shape", "unknown-word", "wrong-count",
     "bad-name", "bad-name-of-a-value", "not-a-list", "empty", "numeric-without-within", "part-without-within",
-    "reading-unknown-instrument", "reading-without-shows", "reading-with-figure", "reading-without-answer", "instrument-in-numeric",
+    "reading-unknown-instrument", "reading-without-shows", "reading-with-figure", "reading-without-answer",
+    "instrument-in-numeric",
 }  # fmt: skip
 
 

@@ -21,7 +21,8 @@ from grader.relations.relation import Relation
         ("within: 2 %", "1: `within` is not a field of an item; it belongs in `answer` [unknown-field]"),
         (
             "kind: numerc",
-            "1: `numerc` is not one of numeric, choice, choices, order, match, reading, case; did you mean `numeric`? [unknown-word]",
+            "1: `numerc` is not one of numeric, choice, choices, order, match, reading, case; "
+            "did you mean `numeric`? [unknown-word]",
         ),
         (
             "slips: none",

@@ -110,6 +110,21 @@ def test_running_again_changes_nothing_and_makes_what_is_missing(register: Regis
     assert {path.name: path.read_bytes() for path in home.iterdir()} == before
 
 
+def test_a_page_that_was_spoilt_is_written_anew(register: Register, course: Course) -> None:
+    home = hold(register, course).folder / "stations"
+    before = (home / "look-round.html").read_bytes()
+    (home / "look-round.html").write_bytes(b"\xff\xfe half")
+    hold(register, course)
+    assert (home / "look-round.html").read_bytes() == before
+
+
+def test_a_folder_in_a_page_s_place_is_said(register: Register, course: Course) -> None:
+    home = register.path.parent / "sittings/spring/stations"
+    (home / "look-round.html").mkdir(parents=True)
+    with pytest.raises(UseError, match=r"look-round\.html: cannot be written"):
+        hold(register, course)
+
+
 def test_who_comes_late_is_on_the_class_s_sheets(register: Register, course: Course) -> None:
     hold(register, course)
     late = hold(register, course, (*ROSTER, Candidate("c-03", "Late Lee", line=4)))

@@ -2,7 +2,7 @@
  * Practice on a page: one question at a time from the packs that the page loads, marked here by the marker.
  *
  * The page is whole without this script: what stands inside <course-practice> is a sample question with its worked answer.
- * Nothing typed leaves the device; what was solved is kept for this visit only, where the browser lets a page keep anything.
+ * Nothing typed leaves the device, and no answer is kept; which questions are known and which are due again stands in `progress.js`.
  */
 (function () {
   'use strict';
@@ -53,32 +53,16 @@
   })();
   /** @type {any} */ (window).graderPacks = packs;
 
-  const solved = {
-    key: 'course-practice',
-    /** @returns {Object<string, string>} */
-    read() {
-      try {
-        return JSON.parse(sessionStorage.getItem(this.key) || '{}') || {};
-      } catch {
-        return this.memory;
-      }
-    },
-    /** @type {Object<string, string>} */
-    memory: {},
-    /**
-     * @param {string} item
-     * @param {string} state right | tried
-     */
-    write(item, state) {
-      const all = this.read();
-      if (all[item] === 'right') return;
-      all[item] = state;
-      this.memory = all;
-      try {
-        sessionStorage.setItem(this.key, JSON.stringify(all));
-      } catch { /* a browser that keeps nothing: the page remembers until it is left */ }
-    },
-  };
+  /** What is known of each question on this device; the page works without it. @returns {any} */
+  const progress = () => /** @type {any} */ (globalThis).graderProgress;
+
+  /** How a question stands today: what is said of it, and its sign. */
+  const STATES = /** @type {Object<string, {word: string, sign: string}>} */ ({
+    new: { word: 'not tried yet', sign: '' },
+    due: { word: 'due again', sign: '↻' },
+    right: { word: 'solved', sign: '✓' },
+    tried: { word: 'tried, not solved yet', sign: '·' },
+  });
 
   const GAP = '\u0001';
 
@@ -571,7 +555,13 @@
     }
 
     connectedCallback() {
-      if (this.dataset.ready) return;
+      if (!this.dataset.ready) this.begin();
+    }
+
+    /** Asks what the element names now; a page that names something else calls it again. */
+    begin() {
+      delete this.dataset.ready;
+      this.questions = [];
       const names = (this.dataset.packs || '').split(' ').filter(Boolean);
       if (!names.length || !marker()) return;
       packs.when(names, () => this.start(names));
@@ -579,7 +569,7 @@
 
     /** @param {string[]} names */
     start(names) {
-      if (this.dataset.ready) return;
+      if (this.dataset.ready || names.join(' ') !== this.dataset.packs) return;
       const wanted = new Set((this.dataset.items || '').split(' ').filter(Boolean));
       for (const name of names) {
         const pack = packs.get(name);
@@ -591,6 +581,7 @@
       if (!this.questions.length) return;
       this.dataset.ready = 'yes';
       if (this.hasAttribute('data-mixed')) shuffle(this.questions);
+      this.questions = progress()?.order(this.questions, (/** @type {{item: any}} */ one) => one.item.item) ?? this.questions;
       this.place = 0;
       this.level = Math.min(levelBefore(this) + 1, 5);
       const heading = make(headingOf(this.level), { class: 'practice-title', id: fresh('title'), text: 'Practice' });
@@ -650,7 +641,7 @@
       /** @type {Object<string, string>} */
       const answers = {};
       /** @type {Object<string, string>} */
-      const verdicts = {};
+      const verdicts = {}; // the first of each part: a second try has the worked answer in sight
       const next = this.nextButtons(question);
       /** @param {number} place @param {boolean} go */
       const open = (place, go) => {
@@ -663,7 +654,7 @@
           return markOf(question, answers, units, part.part);
         }, (verdict) => {
           if (!marked(verdict)) return;
-          verdicts[part.part] = verdict;
+          verdicts[part.part] ??= verdict;
           if (place + 1 < parts.length) {
             if (!holder.dataset.passed) { holder.dataset.passed = 'yes'; holder.append(make('div', { class: 'practice-buttons' }, on)); }
           } else {
@@ -698,23 +689,22 @@
     /** @param {Question} question @param {string} verdict */
     note(question, verdict) {
       if (!marked(verdict)) return;
-      solved.write(question.item, verdict === 'right' ? 'right' : 'tried');
+      progress()?.note(question.item, verdict);
       this.showList();
     }
 
     showList() {
-      const states = solved.read();
+      const stateOf = progress()?.states() ?? (() => 'new');
       const questions = this.questions;
-      const right = questions.filter(({ item }) => states[item.item] === 'right').length;
+      const right = questions.filter(({ item }) => stateOf(item.item) === 'right').length;
       const text = questions.length > 1 ? `${right} of ${questions.length} solved` : '';
       if (this.score && this.score.textContent !== text) this.score.textContent = text;
       if (!this.list) return;
       const focused = this.list.contains(document.activeElement);
       this.list.replaceChildren(...questions.map(({ item }, place) => {
-        const state = states[item.item];
-        const word = state === 'right' ? 'solved' : state === 'tried' ? 'tried, not solved yet' : 'not tried yet';
+        const { word, sign } = /** @type {{word: string, sign: string}} */ (STATES[stateOf(item.item)]);
         const jump = make('button', { type: 'button', 'aria-label': `Question ${place + 1}, ${word}`, text: String(place + 1) });
-        if (state) jump.append(make('span', { class: 'practice-sign', 'aria-hidden': 'true', text: state === 'right' ? '✓' : '·' }));
+        if (sign) jump.append(make('span', { class: 'practice-sign', 'aria-hidden': 'true', text: sign }));
         if (place === this.place) jump.setAttribute('aria-current', 'true');
         jump.addEventListener('click', () => this.ask(place, true));
         return make('li', {}, jump);
