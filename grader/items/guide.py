@@ -56,12 +56,12 @@ def table(record: Record) -> str:
     The fields of one thing as a Markdown table: the name, whether it must be there, what it is for.
 
     >>> print(table(Record("a bore", {"from": Field(OneOf(("x", "y")), "the least", needed=True)})))
-    | field | must | what it is |
+    | field | needed | what it is |
     |---|---|---|
     | `from` | yes | the least. One of: `x`, `y` |
     """
     rows = [f"| `{name}` | {_must(name, entry, record)} | {_says(entry)} |" for name, entry in record.fields.items()]
-    return "\n".join(("| field | must | what it is |", "|---|---|---|", *rows))
+    return "\n".join(("| field | needed | what it is |", "|---|---|---|", *rows))
 
 
 def _must(name: str, entry: Field, record: Record) -> str:
@@ -72,7 +72,7 @@ def _must(name: str, entry: Field, record: Record) -> str:
     needed = [case for case, (must, _) in record.cases.items() if name in must]
     allowed = [case for case, (_, may) in record.cases.items() if name in may]
     words = [f"in {', '.join(needed)}"] if needed else []
-    return "; ".join([*words, *([f"may stand in {', '.join(allowed)}"] if allowed else [])])
+    return "; ".join([*words, *([f"if wanted, in {', '.join(allowed)}"] if allowed else [])])
 
 
 def _says(entry: Field) -> str:

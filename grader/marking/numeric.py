@@ -71,8 +71,10 @@ def _other_unit(question: Asked, read: ReadNumber, units: Units) -> str:
         return ""
     found = []
     for name, entry in units.items():
+        if entry.kind != asked.kind or name == read.unit:
+            continue
         value = replace(read, entry=entry).within(asked)
-        if entry.kind == asked.kind and name != read.unit and inside(value, answer):
+        if inside(value, answer):
             found.append((abs(value - exact(answer.value)), name))
     if not found:
         return ""

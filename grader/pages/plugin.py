@@ -33,7 +33,7 @@ from grader.items.glossary import Finder
 from grader.items.model import Fence, Item
 from grader.marking.browser import script as marker_script
 from grader.marking.key import AnyQuestion
-from grader.pages import fences, packs
+from grader.pages import fences, packs, study
 from grader.pages.curves import curves_html, curves_style
 from grader.pages.explorer import explored, explorer_html, relations_script
 from grader.pages.formulas import formulas_html
@@ -56,6 +56,8 @@ OURS = (
     "mark.svg",
     "page.js",
     "practice.js",
+    "progress.js",
+    "study.js",
 )
 RELATIONS = f"{ASSETS}/relations.js"
 MIXED = "practice.md"
@@ -126,6 +128,8 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
             files.append(File.generated(config, name, content=content))
         if self.drawn and files.get_file_from_path(MIXED) is None:
             files.append(File.generated(config, MIXED, content=_MIXED_PAGE))
+        if self.drawn and files.get_file_from_path(study.PAGE) is None:
+            files.append(File.generated(config, study.PAGE, content=study.SOURCE))
         if config.nav is None:
             config.nav = [
                 {"Start": file.src_uri} if file.src_uri == "index.md" else file.src_uri
@@ -245,10 +249,12 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         _add_contents(page, ours)
         if page.is_homepage and "<h1" not in text:  # the contents call it Start; its heading is the course's own
             text = f"<h1>{escape(str(page.meta.pop('title', config.site_name)))}</h1>{text}"
+        studied = page.file.src_uri == study.PAGE
+        if studied:
+            text = study.with_course(text, study.study_data(self.course.lessons, self._by_circuit()))
         up = "../" * page.file.dest_uri.count("/")
-        scripts = (
-            [f"{ASSETS}/marker.js", f"{ASSETS}/practice.js", *(f"packs/{name}.js" for name in ours.packs)] if ours.packs else []
-        )
+        scripts = [f"{ASSETS}/{name}.js" for name in ("marker", "progress", "practice")] if ours.packs or studied else []
+        scripts += [f"packs/{name}.js" for name in ours.packs] + ([f"{ASSETS}/study.js"] if studied else [])
         scripts += [RELATIONS, f"{ASSETS}/explorer.js"] if ours.explored else []
         return self._aims(page) + text + "".join(f'<script defer src="{up}{escape(name)}"></script>' for name in scripts)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from html import escape
+from typing import TypedDict
 
 from grader.items.model import Item, Lesson
 from grader.relations.symbol import capital
@@ -23,13 +24,13 @@ What you answer in practice on this device is remembered here, and each question
 
 ## Due today {#due}
 
-<div id="study-due" class="study-part" markdown="0"><p>With scripts on, this lists the objectives that have questions due today,
+<div id="study-due" class="study-part"><p>With scripts on, this lists the objectives that have questions due today,
 with a button that asks just those. Without scripts nothing is kept; the <a href="practice.html">mixed practice</a> can be
 read.</p></div>
 
 ## Strong and weak circuits {#circuits}
 
-<div id="study-circuits" class="study-part" markdown="0"></div>
+<div id="study-circuits" class="study-part"></div>
 
 ## Save, load, erase {#keep}
 
@@ -37,7 +38,7 @@ All of this stays on this device, in this browser. Nothing is sent, no name is a
 question's name, its box, the day it was last answered and whether it was right, and the day it is due. To take it to another
 device, save it to a file and load the file there. Whoever clears the browser's data clears it too.
 
-<div id="study-keep" class="study-part" markdown="0"><p>Saving, loading and erasing need scripts.</p></div>
+<div id="study-keep" class="study-part"><p>Saving, loading and erasing need scripts.</p></div>
 
 ## How a question becomes due {#boxes}
 
@@ -59,43 +60,55 @@ centimetres is ours.
 """
 
 
-def study_data(lessons: Sequence[Lesson], circuits: Mapping[str, Sequence[Item]], drawn: Sequence[str]) -> list[dict[str, object]]:
+class StudyObjective(TypedDict):
+    """An objective, where it is taught, and the questions that practise it."""
+
+    id: str
+    says: str
+    link: str
+    items: list[str]
+
+
+class StudyCircuit(TypedDict):
+    """A circuit, its lesson's page (empty where it has none) and its objectives."""
+
+    name: str
+    title: str
+    page: str
+    objectives: list[StudyObjective]
+
+
+def study_data(lessons: Sequence[Lesson], circuits: Mapping[str, Sequence[Item]]) -> list[StudyCircuit]:
     """
     The circuits that can be practised, each with its objectives and their questions, in the order of the lessons.
 
-    `circuits` are the practice items by circuit, `drawn` the ids of those that are in a pack. A circuit without a lesson, or an
-    objective that no lesson names, comes last, under its own name.
+    `circuits` holds the items of each pack. A circuit without a lesson, or an objective that its lesson does not name, comes
+    last, under its own name.
     """
     by_circuit = {lesson.circuit: lesson for lesson in lessons if lesson.circuit}
     names = [name for name in by_circuit if name in circuits] + [name for name in circuits if name not in by_circuit]
-    there = set(drawn)
-    return [_circuit(name, by_circuit.get(name), [item for item in circuits[name] if item.id in there]) for name in names]
+    return [_circuit(name, by_circuit.get(name), circuits[name]) for name in names]
 
 
-def _circuit(name: str, lesson: Lesson | None, items: Sequence[Item]) -> dict[str, object]:
+def _circuit(name: str, lesson: Lesson | None, items: Sequence[Item]) -> StudyCircuit:
     page = lesson.file.removeprefix("lessons/").removesuffix(".md") + ".html" if lesson else ""
     aims = {aim.id: aim.says for aim in lesson.objectives} if lesson else {}
     asked: dict[str, list[str]] = {}
     for item in items:
         asked.setdefault(item.objective, []).append(item.id)
-    order = [one for one in aims if one in asked] + [one for one in asked if one not in aims]
+    anchors = lesson.anchors if lesson else {}
     return {
         "name": name,
         "title": lesson.title if lesson else capital(name.replace("-", " ")),
         "page": page,
         "objectives": [
-            {
-                "id": one,
-                "says": aims.get(one, one),
-                "link": f"{page}#{one}" if lesson and one in lesson.anchors else page,
-                "items": asked[one],
-            }
-            for one in order
+            {"id": one, "says": aims.get(one, one), "link": f"{page}#{one}" if one in anchors else page, "items": asked[one]}
+            for one in [*(one for one in aims if one in asked), *(one for one in asked if one not in aims)]
         ],
     }
 
 
-def with_course(html: str, data: Sequence[Mapping[str, object]]) -> str:
+def with_course(html: str, data: Sequence[StudyCircuit]) -> str:
     """
     The page with its course: a table to read without a script, and the same for the script.
 
@@ -103,22 +116,19 @@ def with_course(html: str, data: Sequence[Mapping[str, object]]) -> str:
     >>> "<table" in with_course(page, [{"name": "power", "title": "Power", "page": "", "objectives": []}])
     True
     """
-    rows = "".join(_row(circuit) for circuit in data)
     table = (
         "<p>With scripts on, a bar for each circuit shows how many of its questions are known, being learned, and new. "
         "This is what there is to practise:</p>"
         '<table class="course-table"><thead><tr><th scope="col">Circuit</th><th scope="col">Objectives</th>'
-        f'<th scope="col">Questions</th></tr></thead><tbody>{rows}</tbody></table>'
+        f'<th scope="col">Questions</th></tr></thead><tbody>{"".join(map(_row, data))}</tbody></table>'
     )
     plain = json.dumps(data, ensure_ascii=False, separators=(",", ":")).replace("</", "<\\/")
     start = '<div id="study-circuits" class="study-part">'
     return html.replace(start, start + table) + f'<script type="application/json" id="study-course">{plain}</script>'
 
 
-def _row(circuit: Mapping[str, object]) -> str:
-    objectives = circuit["objectives"]
-    assert isinstance(objectives, list)  # noqa: S101 - as `_circuit` makes it
-    title, page = escape(str(circuit["title"])), escape(str(circuit["page"]))
+def _row(circuit: StudyCircuit) -> str:
+    title, page = escape(circuit["title"]), escape(circuit["page"])
     named = f'<a href="{page}">{title}</a>' if page else title
-    questions = sum(len(one["items"]) for one in objectives)
-    return f'<tr><th scope="row">{named}</th><td>{len(objectives)}</td><td>{questions}</td></tr>'
+    questions = sum(len(one["items"]) for one in circuit["objectives"])
+    return f"<tr><td>{named}</td><td>{len(circuit['objectives'])}</td><td>{questions}</td></tr>"

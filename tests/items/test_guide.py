@@ -27,7 +27,9 @@ from grader.items.station_file import read_station
 
 ROOT = Path(__file__).parents[2]
 GUIDE = (ROOT / "questions/AUTHORING.md").read_text("utf-8")
-BLOCK = re.compile(r"^(?P<marks>`{3,})(?:yaml|markdown) (?P<what>\w+)\n(?P<text>.*?)^(?P=marks)$", re.DOTALL | re.MULTILINE)
+BLOCK = re.compile(
+    r"<!-- example: (?P<what>\w+) -->\n(?P<marks>`{3,})(?:yaml|markdown)\n(?P<text>.*?)^(?P=marks)$", re.DOTALL | re.MULTILINE
+)
 EXAMPLES = [(found["what"], found["text"]) for found in BLOCK.finditer(GUIDE)]
 
 
@@ -51,6 +53,7 @@ def test_every_table_holds_what_the_loader_checks_by() -> None:
 
 
 def test_every_kind_of_thing_has_an_example() -> None:
+    assert len(re.findall(r"^(`{3,})(?:yaml|markdown)$", GUIDE, re.MULTILINE)) == len(EXAMPLES)
     assert {what for what, _ in EXAMPLES} == {"items", "blueprint", "station", "specimen", "course", "lesson", "glossary"}
 
 

@@ -317,7 +317,6 @@
 
   /** The bytes of a text in URL-safe base 64 that starts with u. @param {string} text */
   function readBase64(text) {
-    // eslint-disable-next-line no-control-regex
     if (!text.startsWith('u') || !/^[\u0000-\u007f]*$/.test(text)) throw new Wrong(`\`${first(text, 20)}\` is not base64url; it starts with u`);
     const body = text.slice(1);
     if (!/^[A-Za-z0-9_-]*$/.test(body) || body.length % 4 === 1) throw new Wrong('not base64url: it holds another character, or is cut off');
