@@ -7,6 +7,8 @@ An `explorer` block of a lesson: a relation with some of its quantities to be mo
     unit: mm^2
     drawing: rod in jet
 
+A `bench` block names a specimen, and if wanted the altitudes at which its whole carburetor can be looked at.
+
 A symbol with `from to step` is moved; after the comma stands where it begins, else in the middle. One with one quantity stays.
 """
 
@@ -17,6 +19,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from grader.base.errors import GraderError, UseError
 from grader.base.quantities import Quantity, Unit, unit, with_unit
@@ -24,9 +27,20 @@ from grader.items import fields
 from grader.items.lesson_file import read_pairs
 from grader.items.model import Fence
 from grader.items.shapes import nearest
-from grader.items.sheet_values import NO_SHEETS, NotThere, Sheets, names_specimen, reference_quantity
+from grader.items.sheet_values import (
+    NO_SHEETS,
+    NotThere,
+    Sheets,
+    names_specimen,
+    read_altitude,
+    reference_quantity,
+    sheet_named,
+)
 from grader.items.yamlfile import short
 from grader.relations.relation import Relation
+
+if TYPE_CHECKING:
+    from grader.circuits.specimens import Specimen
 
 DRAWINGS: Mapping[str, frozenset[str]] = {
     "rod in jet": frozenset({"D", "d"}),
@@ -38,6 +52,8 @@ DRAWINGS: Mapping[str, frozenset[str]] = {
 """Drawings that move, and the symbols that each is drawn from."""
 
 MOST_MOVED, MOST_STEPS = 4, 400
+MOST_ALTITUDES = 6
+"""Each altitude of a bench is a carburetor with every fault."""
 _FIELDS = ("relation", "unit", "drawing", "caption", "figures")
 _RANGE = re.compile(r"(?P<least>.+?)\s+to\s+(?P<most>.+?)\s+step\s+(?P<step>[^,]+?)(?:\s*,\s*(?P<start>.+))?")
 
@@ -224,3 +240,23 @@ def _has_value(asked: Exploration, relation: Relation, places: Mapping[str, Frac
     except UseError:
         return False
     return True
+
+
+def read_bench(fence: Fence, sheets: Sheets) -> tuple[Specimen, tuple[float, ...]]:
+    """
+    Whose carburetor, and at which altitudes [m].
+
+    Raises `UseError` for another field, an unknown specimen, an altitude that is none or stands twice, or too many of them.
+    """
+    pairs = read_pairs(fence)
+    for name in pairs.keys() - {"specimen", "altitudes"}:
+        raise NotThere(
+            "unknown-field", name, f"`{name[:40]}` is not a field of a bench block; write `specimen: …`, `altitudes: …`"
+        )
+    specimen = sheet_named(pairs.get("specimen", ""), sheets).specimen
+    altitudes = tuple(read_altitude(text.strip()) for text in pairs.get("altitudes", "0 ft").split(","))
+    if len(set(altitudes)) < len(altitudes):
+        raise NotThere("repeated-value", "altitudes", "an altitude stands twice; keep one of the two")
+    if len(altitudes) > MOST_ALTITUDES:
+        raise NotThere("wrong-count", "altitudes", f"{len(altitudes)} altitudes; write {MOST_ALTITUDES} at most")
+    return specimen, altitudes

@@ -95,7 +95,8 @@ def filled(text: str) -> str:
     def put(found: re.Match[str]) -> str:
         if found["name"] not in known:
             raise UseError(f"the guide has a table for `{found['name']}`; there are {', '.join(known)}")
-        return f"{found['head']}\n{table(known[found['name']])}\n\n{found['foot']}"
+        called = found["name"]
+        return f"{found['head']}\n**{called[0].upper()}{called[1:]}**\n\n{table(known[called])}\n\n{found['foot']}"
 
     return _TABLE.sub(put, text)
 

@@ -13,7 +13,7 @@ from grader.base.findings import Finding
 from grader.circuits.catalog import by_circuit
 from grader.items.course import Course
 from grader.items.course_checks import WAITS, waiting
-from grader.items.exploring import check_exploration, read_exploration
+from grader.items.exploring import check_exploration, read_bench, read_exploration
 from grader.items.formula_numbers import check_formulas, formula_numbers
 from grader.items.glossary import FILE as GLOSSARY
 from grader.items.lesson_file import Computation, read_curves, read_inline, read_pairs, read_worked
@@ -38,6 +38,7 @@ def check_lesson(lesson: Lesson, course: Course) -> Iterator[Finding]:
         "formulas": _formulas,
         "curves": _curves,
         "explorer": _explorer,
+        "bench": _bench,
         "table": _table,
         "specimen": _specimen,
         "station": _station,
@@ -152,6 +153,10 @@ def _inline(text: str, course: Course) -> None:
 
 def _curves(fence: Fence, course: Course) -> None:
     read_curves(fence, course.specimens)
+
+
+def _bench(fence: Fence, course: Course) -> None:
+    read_bench(fence, course.specimens)
 
 
 def _explorer(fence: Fence, course: Course) -> None:

@@ -31,7 +31,7 @@ from grader.items.sheet_values import (
 )
 from grader.items.yamlfile import Fields, decoded, read_yaml, short
 
-WORDS = ("relation", "worked", "figure", "practice", "formulas", "curves", "explorer", "station", "table", "specimen")
+WORDS = ("relation", "worked", "figure", "practice", "formulas", "curves", "explorer", "bench", "station", "table", "specimen")
 _FENCE = re.compile(r"(?P<marks>`{3,}|~{3,})\s*(?P<word>[\w-]*)\s*(?P<rest>.*)")
 _HEADING = re.compile(r"#{1,6}\s.*\{[^}]*#(?P<anchor>[\w.-]+)[^}]*\}\s*#*\s*")
 _INLINE = re.compile(r"\[\[(?P<text>.+?)\]\]")

@@ -55,6 +55,7 @@ class Page:
     blocks: dict[str, str] = field(default_factory=dict)
     packs: list[str] = field(default_factory=list)
     explored: list[str] = field(default_factory=list)
+    benches: list[str] = field(default_factory=list)
     headings: list[Heading] = field(default_factory=list)
 
     def note(self, line: int, fault: Fault) -> None:

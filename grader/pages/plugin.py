@@ -9,7 +9,8 @@ nothing is written.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from html import escape
 from importlib.resources import files as package_files
 from pathlib import Path
@@ -24,7 +25,7 @@ from mkdocs.structure.pages import Page as SitePage
 from mkdocs.structure.toc import AnchorLink
 from mkdocs.utils.meta import get_data
 
-from grader.base.errors import FindingsError, GraderError
+from grader.base.errors import FindingsError, GraderError, UseError
 from grader.base.findings import Finding
 from grader.items.course import Course, load_practice
 from grader.items.formula_numbers import FormulaNumbers, formula_numbers
@@ -33,7 +34,8 @@ from grader.items.glossary import Finder
 from grader.items.model import Fence, Item
 from grader.marking.browser import script as marker_script
 from grader.marking.key import AnyQuestion
-from grader.pages import fences, packs, study
+from grader.pages import fences, packs, study, tools
+from grader.pages.bench import bench_html
 from grader.pages.curves import curves_html, curves_style
 from grader.pages.explorer import explored, explorer_html, relations_script
 from grader.pages.formulas import formulas_html
@@ -48,6 +50,7 @@ from grader.pages.tables import table_html
 
 ASSETS = "assets/course"
 OURS = (
+    "bench.js",
     "course.css",
     "course-math.woff2",
     "course-math-OFL.txt",
@@ -57,7 +60,11 @@ OURS = (
     "page.js",
     "practice.js",
     "progress.js",
+    "quiz.js",
     "study.js",
+    "tools.css",
+    "verify-page.js",
+    "verify.js",
 )
 RELATIONS = f"{ASSETS}/relations.js"
 MIXED = "practice.md"
@@ -110,6 +117,12 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
                 self.findings.append(
                     Finding(item.file, item.line, "no-variant", f"{item.id}: {what}", mend or "widen what is given")
                 )
+        try:
+            self.issuer = tools.published_files(folder)
+        except UseError as error:
+            self.issuer = {}
+            what, _, mend = str(error).partition("; ")
+            self.findings.append(Finding("issuer", 0, "issuer-file", what, mend))
         config.use_directory_urls = False
         if not config.site_name or config.site_name == "Course":
             config.site_name = self.course.title or "Course"
@@ -124,12 +137,15 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         for file in list(files):
             if file.src_uri == "sitemap.xml" or (file.src_uri.startswith("figures/") and file.src_uri.endswith(".svg")):
                 files.remove(file)
-        for name, content in self._assets().items():
+        assets = self._assets()
+        for name, content in assets.items():
             files.append(File.generated(config, name, content=content))
-        if self.drawn and files.get_file_from_path(MIXED) is None:
-            files.append(File.generated(config, MIXED, content=_MIXED_PAGE))
-        if self.drawn and files.get_file_from_path(study.PAGE) is None:
-            files.append(File.generated(config, study.PAGE, content=study.SOURCE))
+        pages = {tools.VERIFY: tools.verify_page(ASSETS)}
+        if self.drawn:
+            pages |= {MIXED: _MIXED_PAGE, study.PAGE: study.SOURCE, tools.QUIZ: self._quiz_page(assets)}
+        for name, content in pages.items():
+            if files.get_file_from_path(name) is None:
+                files.append(File.generated(config, name, content=content))
         if config.nav is None:
             config.nav = [
                 {"Start": file.src_uri} if file.src_uri == "index.md" else file.src_uri
@@ -148,7 +164,19 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         for circuit, items in self._by_circuit().items():
             pack = packs.pack_script(circuit, [self.drawn[item.id] for item in items])
             found[f"packs/{circuit}.js"] = unbroken_text(pack, self.course.specimens)
+        found[f"{ASSETS}/issuer.js"] = tools.published_script(self.issuer)
+        for name, published in self.issuer.items():
+            found[f"issuer/{name}"] = published
         return found
+
+    def _quiz_page(self, assets: Mapping[str, str | bytes]) -> str:
+        """The page that makes a quiz from all packs."""
+        groups = self._by_circuit()
+        counts = Counter(item.objective for items in groups.values() for item in items)
+        texts = [str(assets[f"packs/{name}.js"]) for name in groups]
+        title, notice = self.course.title, self.course.about.notice
+        settings = tools.quiz_settings(self.course.lessons, counts, title=title, notice=notice, packs=texts)
+        return tools.quiz_page(ASSETS, list(groups), settings)
 
     def _by_circuit(self) -> dict[str, list[Item]]:
         found: dict[str, list[Item]] = {}
@@ -192,25 +220,22 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         return text
 
     def _set_block(self, fence: Fence, page: Page) -> str:
-        if fence.word == "relation":
-            return fences.relation_html(fence, self.course.relations)
-        if fence.word == "worked":
-            return fences.worked_html(fence, self.course.relations, self.course.specimens)
-        if fence.word == "figure":
-            return fences.figure_block(fence, page, self.course.figures)
-        if fence.word == "formulas":
-            return formulas_html(fence, self._formula_numbers(page))
-        if fence.word == "explorer":
-            return explorer_html(fence, page, self.course.relations, self.course.specimens)
-        if fence.word == "curves":
-            return curves_html(fence, page, self.course.specimens)
-        if fence.word == "table":
-            return table_html(fence)
-        if fence.word == "specimen":
-            return specimen_html(fence, page, self.course.specimens)
-        if fence.word == "station":
-            return station_html(fence, self.course.stations)
-        return self._practice(fence, page)
+        """One of our blocks as HTML, by its word."""
+        course = self.course
+        blocks: dict[str, Callable[[], str]] = {
+            "relation": lambda: fences.relation_html(fence, course.relations),
+            "worked": lambda: fences.worked_html(fence, course.relations, course.specimens),
+            "figure": lambda: fences.figure_block(fence, page, course.figures),
+            "formulas": lambda: formulas_html(fence, self._formula_numbers(page)),
+            "explorer": lambda: explorer_html(fence, page, course.relations, course.specimens),
+            "bench": lambda: bench_html(fence, page, course.specimens),
+            "curves": lambda: curves_html(fence, page, course.specimens),
+            "table": lambda: table_html(fence),
+            "specimen": lambda: specimen_html(fence, page, course.specimens),
+            "station": lambda: station_html(fence, course.stations),
+            "practice": lambda: self._practice(fence, page),
+        }
+        return blocks[fence.word]()
 
     def _formula_numbers(self, page: Page) -> FormulaNumbers:
         """The numbers that all blocks of formulas on a page are worked with."""
@@ -256,6 +281,7 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         scripts = [f"{ASSETS}/{name}.js" for name in ("marker", "progress", "practice")] if ours.packs or studied else []
         scripts += [f"packs/{name}.js" for name in ours.packs] + ([f"{ASSETS}/study.js"] if studied else [])
         scripts += [RELATIONS, f"{ASSETS}/explorer.js"] if ours.explored else []
+        scripts += [f"{ASSETS}/bench.js"] if ours.benches else []
         return self._aims(page) + text + "".join(f'<script defer src="{up}{escape(name)}"></script>' for name in scripts)
 
     def _aims(self, page: SitePage) -> str:

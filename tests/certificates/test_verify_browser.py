@@ -7,6 +7,7 @@ import copy
 import gzip
 import json
 import re
+import struct
 import subprocess
 import zlib
 from collections.abc import Callable, Iterator
@@ -43,8 +44,8 @@ LOOK = """async (batch) => {
     let found;
     try {
       const known = issuer === null ? [] : [graderVerify.readIssuer(read(issuer))];
-      const verdict = await graderVerify.verify(read(data), known, list === null ? null : read(list), now);
-      found = { ...verdict, fingerprint: undefined };
+      found = await graderVerify.verify(read(data), known, list === null ? null : read(list), now);
+      delete found.fingerprint;
     } catch (error) {
       if (!(error instanceof graderVerify.Wrong)) throw error;
       found = { wrong: error.message };
@@ -180,7 +181,8 @@ def test_whoever_signed_it_and_whatever_it_names_is_judged_alike(
 ) -> None:
     forged = proof.signed(said, OTHER, SIGNED)
     forged["proof"] |= {"verificationMethod": key.method}
-    elsewhere = ["https://elsewhere.example/", {"id": "https://elsewhere.example/"}, {}, [], None, 5, True, "it's", 'say "a"', "\u202e"]
+    elsewhere: list[Any] = ["https://elsewhere.example/", {"id": "https://elsewhere.example/"}, {}, [], None, 5, True]
+    elsewhere += ["it's", 'say "a"', "\u202e"]
     cases = [sign(said, OTHER), canonical(forged), canonical(said), json.dumps(json.loads(sign(said)), indent=2).encode()]
     cases += [sign({**said, "issuer": named}) for named in elsewhere]
     two = canonical(issuers.document(SCHOOL, [OTHER.multikey, key.multikey]))
@@ -202,7 +204,8 @@ def test_another_document_that_the_issuer_signed_is_judged_alike(
         *({name: each} for each in instants for name in ("validFrom", "validUntil")),
         *({"type": each} for each in (["VerifiableCredential"], [{}, []], [*said["type"], 7], said["type"][::-1])),
         *({"@context": each} for each in ([], said["@context"][:1], said["@context"][::-1], [*said["@context"], {}])),
-        *({"credentialSubject": each} for each in ([], {}, {"achievement": "a"}, {"achievement": {}}, {"achievement": {"name": 5}})),
+        *({"credentialSubject": each} for each in ([], {}, {"achievement": "a"})),
+        *({"credentialSubject": {"achievement": each}} for each in ({}, {"name": 5})),
         *({"id": each} for each in (None, 7, {"a": "b"}, "c-01\x1b[2J", "\u202egood", "\ue000", "\U000e0001", "Ōta 𝒳")),
     ]
     for identity in ([], [{}], "x", [{"identityType": "name", "hashed": False, "identityHash": True}], [5, None]):
@@ -227,8 +230,8 @@ def test_a_status_list_of_another_issuer_altered_or_of_no_use_is_judged_alike(
     lists: list[Any] = [
         *(_zipped(whole), _zipped(whole[:-1]), _zipped(bytes(status.LIMIT)), _zipped(bytes(status.LIMIT + 1))),
         *(_zipped(whole, b"\0"), _zipped(whole, gzip.compress(b"x")), _zipped(whole, cut=1), base64url(bytes(spoilt))),
-        *(base64url(zlib.compress(whole)), base64url(b"no gzip"), base64url(b""), "u", "", "z", "uAAA=", "uA", "u+/", "u°", "ua b"),
-        *(None, 5, [], {}),
+        *(base64url(zlib.compress(whole)), base64url(b"no gzip"), base64url(b"")),
+        *("u", "", "z", "uAAA=", "uA", "u+/", "u°", "ua b", None, 5, [], {}),
     ]
     changes: list[dict[str, Any]] = [{"credentialSubject": made["credentialSubject"] | {"encodedList": each}} for each in lists]
     changes += [{"issuer": "https://elsewhere.example/"}, {"issuer": {"id": SCHOOL}}, {"id": f"{SCHOOL}other.json"}, {"id": None}]
@@ -251,7 +254,8 @@ def test_a_status_entry_of_another_kind_is_judged_alike(
     places = (94567, "-1", "094567", "131071", "131072", "9" * 9, "9" * 10, "9" * 5000, "", "１", "5\n", None, [])
     entries: list[Any] = [entry | {"statusListIndex": each} for each in places]
     entries += [entry | {"statusListCredential": each} for each in (None, 5, True, [], "https://elsewhere.example/")]
-    entries += [entry | {"type": "StatusList2021Entry"}, entry | {"statusPurpose": "suspension"}, [entry], None, {}, "x", 0, False]
+    entries += [entry | {"type": "StatusList2021Entry"}, entry | {"statusPurpose": "suspension"}]
+    entries += [[entry], None, {}, "x", 0, False]
     agree([Shown(sign({**said, "credentialStatus": each}), document, listed(131071)) for each in entries])
     bare = {name: value for name, value in said.items() if name != "credentialStatus"}
     agree([Shown(sign(bare), document, None)])
@@ -259,7 +263,8 @@ def test_a_status_entry_of_another_kind_is_judged_alike(
 
 def test_a_proof_of_another_kind_is_judged_alike(certificate: bytes, document: bytes, listed: Listed, agree: Check) -> None:
     whole = json.loads(certificate)
-    values: tuple[Any, ...] = (None, "x", 5, True, [], ["a", 'b"', "it's"], {"a": None}, "z", "z0", "z" + "1" * 300, "é" * 80, "a\\b\n")
+    values: list[Any] = [None, "x", 5, True, [], ["a", 'b"', "it's"], {"a": None}]
+    values += ["z", "z0", "z" + "1" * 300, "é" * 80, "a\\b\n"]
     cases = []
     for name in ("type", "cryptosuite", "proofPurpose", "created", "verificationMethod", "proofValue", "@context", "more"):
         for value in values:
@@ -271,7 +276,7 @@ def test_a_proof_of_another_kind_is_judged_alike(certificate: bytes, document: b
 
 
 def test_an_issuers_file_of_another_kind_is_refused_alike(
-    certificate: bytes, key: IssuerKey, document: bytes, listed: Listed, agree: Check
+    certificate: bytes, document: bytes, listed: Listed, agree: Check
 ) -> None:
     whole = json.loads(document)
     method = whole["verificationMethod"][0]
@@ -279,30 +284,38 @@ def test_an_issuers_file_of_another_kind_is_refused_alike(
         *({"id": each} for each in (None, 5, "", "it's")),
         *({"assertionMethod": each} for each in ([], None, "x", ["other"], [{}], [method["id"], {}])),
         *({"verificationMethod": each} for each in ([], {}, [5], [{}], [method, method], [method, {"id": "x"}])),
-        *({"verificationMethod": [method | {"publicKeyMultibase": each}]} for each in (None, "", "z", "zO", "x", "z6Mk", OTHER.multikey)),
-        *({"verificationMethod": [method | change]} for change in ({"type": "x"}, {"controller": "x"}, {"id": 5})),
     ]
+    methods: list[dict[str, Any]] = [{"type": "x"}, {"controller": "x"}, {"id": 5}]
+    methods += [{"publicKeyMultibase": each} for each in (None, "", "z", "zO", "x", "z6Mk", OTHER.multikey)]
+    changes += [{"verificationMethod": [method | each]} for each in methods]
     cases = [canonical({**whole, **change}) for change in changes]
     cases += [b"", b"[]", b"5", b"\xef\xbb\xbf{}", b'{"id": 1, "id": 2}', json.dumps(whole, indent=3).encode(), certificate]
     agree([Shown(certificate, data, listed()) for data in cases])
 
 
+# fmt: off
 HOSTILE = [
     *(b"", b" ", b"\n\n", b"\xff\xfe", b"\xef\xbb\xbf{}", b"null", b"5", b"[]", b"{}", b'""', b"%PDF-2.0", b"%PD", b"\0"),
-    *(b"{", b"[", b'{"a"', b'{"a":', b'{"a":1', b'{"a":1,', b'{"a":1,}', b'{"a" 1}', b"{a:1}", b"[1,]", b"[1 2]", b"[,]", b"[1]]"),
+    *(b"{", b"[", b'{"a"', b'{"a":', b'{"a":1', b'{"a":1,', b'{"a":1,}', b'{"a" 1}', b"{a:1}", b"[1,]", b"[1 2]", b"[,]"),
+    *(b"[1]]",),
     *(b'"abc', b'"a\nb"', b'"\\x"', b'"\\', b'"\\u12', b'"\\u12g4"', b'"\\u 123"', b'"\\u+123"', b'"\t"', b'"\x7f"', b"'a'"),
-    *(b"nul", b"True", b"NaN", b"[NaN]", b"[-Infinity]", b"Infinity", b"-", b"+1", b"01", b"1.", b".5", b"1e", b"1e+", b"-0", b"0x1"),
-    *("\u00a0{}".encode(), "[1,\u2028 2]".encode(), b"\x0c{}", b"\xc0\x80", b"\xed\xa0\x80", b"\xf4\x90\x80\x80", b"\xe2\x82", b"ab\x80"),
-    *(b"[1, \xf0\x9f\x98\x80]", b'{"\xf0\x9f\x98\x80": x}', b'["a",\n\n "\xc3\xa9" x]', b'{"a":1,"a":2,bad', b'{"a":{"b":1,"b":2}}'),
+    *(b"nul", b"True", b"NaN", b"[NaN]", b"[-Infinity]", b"Infinity", b"-", b"+1", b"01", b"1.", b".5", b"1e"),
+    *(b"1e+", b"-0", b"0x1"),
+    *("\u00a0{}".encode(), "[1,\u2028 2]".encode(), b"\x0c{}", b"\xc0\x80", b"\xed\xa0\x80", b"\xf4\x90\x80\x80"),
+    *(b"\xe2\x82", b"ab\x80"),
+    *(b"[1, \xf0\x9f\x98\x80]", b'{"\xf0\x9f\x98\x80": x}', b'["a",\n\n "\xc3\xa9" x]'),
+    *(b'{"a":1,"a":2,bad', b'{"a":{"b":1,"b":2}}'),
     *(b'{"' + b"k" * 80 + b'":1,"' + b"k" * 80 + b'":2}', b'{"\\u001b[2Jgood\\u202e": 1, "\\u001b[2Jgood\\u202e": 2}'),
     b'{"\\u0061":1,"a":2}',
 ]
 INSIDE = [
-    *(b"NaN", b"Infinity", b"1e999", b"-1e999", b"1e-999", b"9007199254740991", b"9007199254740992", b"-9007199254740993", b"1e20"),
+    *(b"NaN", b"Infinity", b"1e999", b"-1e999", b"1e-999", b"9007199254740991", b"9007199254740992", b"-9007199254740993"),
+    b"1e20",
     *(b"9" * 4300, b"9" * 4301, b"-" + b"9" * 4301, b"1" * 400 + b".5", b"-0", b"-0.0", b"1E400", b"[" * 400 + b"]" * 400),
     *(b'"\\ud800"', b'"\\udc00\\ud800"', b'"\\ud83d\\ude00"', b'{"\\udfff":1}', b'"\\u0000"', b'"\xf0\x9f\x98\x80"'),
     *(b'{"__proto__":{"proof":1}}', b'{"constructor":1,"toString":2,"__proto__":3}', b'{"__proto__":1,"__proto__":2}'),
 ]
+# fmt: on
 
 
 def test_hostile_files_are_judged_alike(certificate: bytes, document: bytes, listed: Listed, agree: Check) -> None:
@@ -318,7 +331,7 @@ def test_hostile_files_are_judged_alike(certificate: bytes, document: bytes, lis
 def test_a_certificate_nested_deep_is_never_good_on_either_side(
     certificate: bytes, document: bytes, listed: Listed, in_node: Callable[[list[Any]], list[Any]]
 ) -> None:
-    # Between 500 and 1000 levels it depends on the interpreter's stack whether Python reads it: unreadable, or not what was signed.
+    # Between 500 and 1000 levels the interpreter's stack decides whether Python reads it: unreadable, or not what was signed.
     deep = [certificate[:-1] + b',"x":' + b"[" * depth + b"]" * depth + b"}" for depth in (500, 700, 890, 905, 1200)]
     for one in in_node([Shown(data, document, listed()).to_browser() for data in deep]):
         assert one["state"] in ("unreadable", "altered")
@@ -362,19 +375,30 @@ def test_the_script_spells_json_as_the_published_documents_do(spelt: Callable[[l
 
 def test_the_script_spells_numbers_as_the_rfc_does(spelt: Callable[[list[bytes]], list[bytes | None]]) -> None:
     # RFC 8785 appendix B (from memory, and as the Python side spells them): bits of a double, its spelling.
-    import struct
-
     bits = {
-        "0000000000000000": "0", "8000000000000000": "0", "0000000000000001": "5e-324", "8000000000000001": "-5e-324",
-        "7fefffffffffffff": "1.7976931348623157e+308", "4340000000000000": "9007199254740992", "4430000000000000": "295147905179352830000",
-        "44b52d02c7e14af5": "9.999999999999997e+22", "44b52d02c7e14af6": "1e+23", "44b52d02c7e14af7": "1.0000000000000001e+23",
-        "444b1ae4d6e2ef4e": "999999999999999700000", "444b1ae4d6e2ef50": "1e+21", "3eb0c6f7a0b5ed8c": "9.999999999999997e-7",
-        "3eb0c6f7a0b5ed8d": "0.000001", "41b3de4355555553": "333333333.3333332", "41b3de4355555557": "333333333.33333343",
-        "becbf647612f3696": "-0.0000033333333333333333", "43143ff3c1cb0959": "1424953923781206.2",
-    }  # fmt: skip
+        "0000000000000000": "0",
+        "8000000000000000": "0",
+        "0000000000000001": "5e-324",
+        "8000000000000001": "-5e-324",
+        "7fefffffffffffff": "1.7976931348623157e+308",
+        "4340000000000000": "9007199254740992",
+        "4430000000000000": "295147905179352830000",
+        "44b52d02c7e14af5": "9.999999999999997e+22",
+        "44b52d02c7e14af6": "1e+23",
+        "44b52d02c7e14af7": "1.0000000000000001e+23",
+        "444b1ae4d6e2ef4e": "999999999999999700000",
+        "444b1ae4d6e2ef50": "1e+21",
+        "3eb0c6f7a0b5ed8c": "9.999999999999997e-7",
+        "3eb0c6f7a0b5ed8d": "0.000001",
+        "41b3de4355555553": "333333333.3333332",
+        "41b3de4355555557": "333333333.33333343",
+        "becbf647612f3696": "-0.0000033333333333333333",
+        "43143ff3c1cb0959": "1424953923781206.2",
+    }
     values = [struct.unpack(">d", bytes.fromhex(each))[0] for each in bits]
-    assert [text.decode() for text in spelt([repr(value).encode() for value in values]) if text is not None] == list(bits.values())
-    assert [canonical(value).decode() for value in values] == list(bits.values())
+    wanted = [text.encode() for text in bits.values()]
+    assert spelt([repr(value).encode() for value in values]) == wanted
+    assert [canonical(value) for value in values] == wanted
 
 
 def test_the_published_signature_is_good_to_the_script_and_no_other(in_node: Callable[[list[Any]], list[Any]]) -> None:

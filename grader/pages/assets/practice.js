@@ -726,6 +726,9 @@
     return list;
   }
 
+  // What the page that makes a quiz sets on paper in the same way.
+  /** @type {any} */ (window).graderPractice = { make, paragraphs, filled, figureOf, workedAnswer };
+
   if (!customElements.get('course-practice')) {
     // The packs come after this script; by then everything on the page has been read.
     customElements.define('course-practice', CoursePractice);

@@ -18,7 +18,9 @@
   /** @type {Circuit[]} */
   const circuits = JSON.parse(said.textContent || '[]');
   const packsFolder = new URL('../../packs/', /** @type {HTMLScriptElement} */ (document.currentScript).src);
-  const AT_ONCE = 10; // new questions offered in one go
+  const NEW_AT_ONCE = 10;
+  const DUE_AT_ONCE = 20; // about as many as one sits through; the rest stays due
+  const SHOWN = 6; // objectives due that stand open
 
   /**
    * @template {keyof HTMLElementTagNameMap} K
@@ -65,16 +67,23 @@
 
   const summary = make('p', { class: 'study-summary', role: 'status' });
   const trouble = make('div', { class: 'study-trouble' });
-  const practiseDue = button('Practise', () => practise(standing(progress.read().items, everything).due), 'practice-button--main');
+  const practiseDue = button('Practise', () => practise(dueOnes()), 'practice-button--main');
   const practiseNew = button('New questions', () => practise(freshOnes()));
-  const dueList = make('ul', { class: 'study-list' });
+  const dueList = make('div', {});
   const practice = /** @type {any} */ (make('course-practice', { hidden: '', 'data-mixed': '' }));
   duePlace.replaceChildren(trouble, summary, make('div', { class: 'practice-buttons' }, practiseDue, practiseNew), practice, dueList);
+
+  /** What is due, the lowest box and the longest wait first. */
+  function dueOnes() {
+    const { items } = progress.read();
+    const order = (/** @type {string} */ one, /** @type {string} */ other) => items.get(one).box - items.get(other).box || (items.get(one).due < items.get(other).due ? -1 : 1);
+    return standing(items, everything).due.sort(order).slice(0, DUE_AT_ONCE);
+  }
 
   /** The first questions, in the order of the lessons, that were never answered. */
   function freshOnes() {
     const { items } = progress.read();
-    return everything.filter((item) => !items.has(item)).slice(0, AT_ONCE);
+    return everything.filter((item) => !items.has(item)).slice(0, NEW_AT_ONCE);
   }
 
   /** Asks these questions here; their packs are fetched now, by script, as a folder allows. @param {string[]} asked */
@@ -115,20 +124,23 @@
       .sort((one, other) => one.at.known / one.at.all - other.at.known / other.at.all || other.at.due.length - one.at.due.length);
     const all = due.reduce((sum, { at }) => sum + at.due.length, 0);
     const tried = everything.filter((item) => items.has(item)).length;
-    const fresh = Math.min(AT_ONCE, everything.length - tried);
+    const fresh = Math.min(NEW_AT_ONCE, everything.length - tried);
     summary.textContent = all
       ? `${counted(all, 'question is', 'questions are')} due, in ${counted(due.length, 'objective', 'objectives')}. The weakest comes first.`
       : tried ? `Nothing is due today. ${nextDue(items)}` : 'Nothing was answered on this device yet. Start with new questions, or with a lesson.';
-    practiseDue.textContent = all === 1 ? 'Practise the one that is due' : `Practise the ${all} that are due`;
+    practiseDue.textContent = all === 1 ? 'Practise the one that is due' : all > DUE_AT_ONCE ? `Practise ${DUE_AT_ONCE} of the ${all} that are due` : `Practise the ${all} that are due`;
     practiseDue.hidden = !all;
     practiseNew.textContent = fresh === 1 ? 'Practise the last new question' : `Practise ${fresh} new questions`;
     practiseNew.hidden = !fresh;
     practiseNew.classList.toggle('practice-button--main', !all);
-    dueList.hidden = !all;
-    dueList.replaceChildren(...due.map(({ circuit, objective, at }) => make('li', {},
+    const rows = due.map(({ circuit, objective, at }) => make('li', {},
       linked(objective, objective.says),
       make('span', { class: 'study-note', text: `${circuit.title}. ${at.due.length} of ${at.all} due, ${at.known} known.` }),
-    )));
+    ));
+    const more = rows.splice(SHOWN + 1 < rows.length ? SHOWN : rows.length);
+    const open = dueList.querySelector('details')?.open ? new Set(['due']) : new Set();
+    dueList.replaceChildren(...[rows, more].filter((some) => some.length).map((some) => make('ul', { class: 'study-list' }, ...some)));
+    if (more.length) dueList.append(folded('due', `${more.length} more objectives`, open, /** @type {HTMLElement} */ (dueList.lastElementChild)));
     trouble.replaceChildren(...troubles(wrong));
   }
 
@@ -208,11 +220,11 @@
     tables.replaceChildren(
       folded('all', 'The same as a table', open, tableOf(['Circuit', 'Known', 'Learning', 'New', 'Due'],
         rows.map(({ circuit, at }) => [circuit.title, at.known, at.learning, at.fresh, at.due.length]))),
-      ...rows.map(({ circuit }) => folded(circuit.name, `${circuit.title}: objective by objective`, open, tableOf(['Objective', 'Known', 'Due'],
+      folded('each', 'Objective by objective', open, make('div', {}, ...circuits.map((circuit) => tableOf([circuit.title, 'Known', 'Due'],
         circuit.objectives.map((objective) => {
           const at = standing(items, objective.items);
           return [linked(objective, objective.says), `${at.known} of ${at.all}`, at.due.length];
-        })))));
+        }))))));
   }
 
   /** @param {string} of @param {string} words @param {Set<string | undefined>} open @param {HTMLElement} inside */

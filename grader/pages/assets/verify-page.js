@@ -1,0 +1,253 @@
+/**
+ * The page that checks a certificate: takes files that are dropped, chosen or pasted, and shows what `verify.js` says of them.
+ *
+ * The issuer's files that went with this site are at hand in window.graderIssuer; a file that is given takes their place.
+ * Nothing given is sent anywhere or kept.
+ */
+(function () {
+  'use strict';
+
+  /** @typedef {'certificate' | 'issuer' | 'status'} Role */
+  /** @typedef {{name: string, data: Uint8Array, given: boolean}} Held a file at hand: given here, or come with the site */
+
+  const MOST = 1024 * 1024 + 1; // bytes that are read of a file: one more than is judged
+
+  const ROLES = /** @type {Array<[Role, string, string]>} */ ([
+    ['certificate', 'Certificate', 'not here yet'],
+    ['issuer', 'School\u2019s keys', 'not here yet: issuer.json, from the school itself'],
+    ['status', 'Status list', 'not here: nobody can say whether it was revoked'],
+  ]);
+
+  const STATES = /** @type {Object<string, {word: string, look: string}>} */ ({
+    good: { word: 'Good', look: 'right' },
+    'status unknown': { word: 'Signed, but status unknown', look: 'care' },
+    'not yet valid': { word: 'Not yet valid', look: 'care' },
+    expired: { word: 'Expired', look: 'care' },
+    revoked: { word: 'Revoked: do not rely on it', look: 'wrong' },
+    altered: { word: 'Altered: do not rely on it', look: 'wrong' },
+    'unknown issuer': { word: 'Unknown issuer: do not rely on it', look: 'wrong' },
+    unreadable: { word: 'No certificate that can be read', look: 'wrong' },
+  });
+
+  /**
+   * @template {keyof HTMLElementTagNameMap} K
+   * @param {K} tag
+   * @param {Object<string, string>} [attributes] `text`, or an attribute's name
+   * @param {...(Node | string)} inside
+   * @returns {HTMLElementTagNameMap[K]}
+   */
+  function make(tag, attributes = {}, ...inside) {
+    const element = document.createElement(tag);
+    for (const [name, value] of Object.entries(attributes)) {
+      if (name === 'text') element.textContent = value;
+      else element.setAttribute(name, value);
+    }
+    element.append(...inside);
+    return element;
+  }
+
+  /** @returns {any} */
+  const checker = () => /** @type {any} */ (globalThis).graderVerify;
+
+  /** What a file is, by what it says; by its name where it cannot be read. @param {string} name @param {Uint8Array} data @returns {Role} */
+  function roleOf(name, data) {
+    try {
+      const said = checker().readJson(data);
+      if (!(said instanceof Map)) return 'certificate';
+      if (!said.has('proof') && said.has('assertionMethod')) return 'issuer';
+      const kinds = said.get('type');
+      return Array.isArray(kinds) && kinds.includes('BitstringStatusListCredential') ? 'status' : 'certificate';
+    } catch {
+      return /issuer/i.test(name) ? 'issuer' : /status/i.test(name) ? 'status' : 'certificate';
+    }
+  }
+
+  /** The day and minute of an instant in the reader's own way. @param {Date} date */
+  const moment = (date) => date.toLocaleString(document.documentElement.lang || 'en-GB', { dateStyle: 'long', timeStyle: 'short' });
+
+  class CourseVerify extends HTMLElement {
+    async connectedCallback() {
+      if (this.dataset.ready || !checker()) return;
+      this.dataset.ready = 'yes';
+      if (!(await checker().canCheck())) {
+        this.cannot();
+        return;
+      }
+      /** @type {Map<Role, Held>} */
+      this.held = new Map();
+      this.withSite();
+      this.build();
+      await this.look();
+    }
+
+    /** What this browser cannot do, and what to do instead. */
+    cannot() {
+      const why = window.isSecureContext
+        ? 'This browser cannot check Ed25519 signatures.'
+        : 'A browser checks signatures only on pages that came over https or from a folder on the device.';
+      this.replaceChildren(
+        make('p', {}, make('strong', { text: why }), ' Use a newer browser, or this command on a computer that has the program:'),
+        make('pre', {}, make('code', { text: 'grader verify CERTIFICATE.json --issuer issuer.json' })),
+      );
+    }
+
+    /** The issuer's files that came with the site. */
+    withSite() {
+      const files = /** @type {any} */ (globalThis).graderIssuer || {};
+      for (const role of /** @type {Role[]} */ (['issuer', 'status'])) {
+        const text = files[`${role}.json`];
+        if (typeof text === 'string' && !this.held?.has(role)) {
+          this.held?.set(role, { name: `${role}.json`, data: new TextEncoder().encode(text), given: false });
+        }
+      }
+    }
+
+    build() {
+      const input = make('input', { type: 'file', multiple: '', id: 'verify-files', class: 'tool-file' });
+      input.addEventListener('change', async () => {
+        await this.take([...(input.files || [])]);
+        input.value = '';
+      });
+      const choose = make('label', { for: 'verify-files', class: 'practice-button practice-button--main', text: 'Choose files' });
+      const drop = make('div', { class: 'tool-drop' }, make('p', { text: 'Drop the certificate here, and the school\u2019s files if you have them; or' }), input, choose);
+      for (const name of ['dragenter', 'dragover']) {
+        drop.addEventListener(name, (event) => {
+          event.preventDefault();
+          drop.dataset.over = 'yes';
+        });
+      }
+      for (const name of ['dragleave', 'drop']) drop.addEventListener(name, () => { delete drop.dataset.over; });
+      drop.addEventListener('drop', (event) => {
+        event.preventDefault();
+        this.take([...(event.dataTransfer?.files || [])]);
+      });
+      const area = make('textarea', { id: 'verify-text', rows: '5', spellcheck: 'false', autocomplete: 'off', autocapitalize: 'none' });
+      const pasted = make('button', { type: 'button', class: 'practice-button', text: 'Check this text' });
+      pasted.addEventListener('click', () => {
+        const text = area.value.trim(); // a file of the program has no space around it, so none is lost
+        if (text) this.hold('pasted text', new TextEncoder().encode(text));
+        area.value = '';
+        this.look();
+      });
+      const paste = make('details', {}, make('summary', { text: 'Paste the text of a file instead' }),
+        make('label', { for: 'verify-text', text: 'The whole text' }), area, make('div', { class: 'practice-buttons' }, pasted));
+      this.list = make('ul', { class: 'tool-held', 'aria-label': 'What is at hand' });
+      this.outcome = make('div', { role: 'status' });
+      this.setAttribute('role', 'group');
+      this.setAttribute('aria-label', 'Check a certificate');
+      this.replaceChildren(drop, paste, this.list, this.outcome);
+    }
+
+    /** @param {File[]} files */
+    async take(files) {
+      for (const file of files) this.hold(file.name, new Uint8Array(await file.slice(0, MOST).arrayBuffer()));
+      await this.look();
+    }
+
+    /** @param {string} name @param {Uint8Array} data */
+    hold(name, data) {
+      this.held?.set(roleOf(name, data), { name, data, given: true });
+    }
+
+    /** Shows what is at hand and, once there is a certificate, what is found. */
+    async look() {
+      const held = /** @type {Map<Role, Held>} */ (this.held);
+      const turn = (this.turn = (this.turn || 0) + 1); // of two looks only the later one shows
+      const issuer = this.readIssuer(held.get('issuer'));
+      const prints = issuer.known ? await Promise.all([...issuer.known.keys.values()].map((key) => checker().fingerprint(key))) : [];
+      const certificate = held.get('certificate');
+      const now = Date.now();
+      const verdict = certificate && issuer.known
+        ? await checker().verify(certificate.data, [issuer.known], held.get('status')?.data || null, now)
+        : null;
+      if (turn !== this.turn) return;
+      this.showHeld(issuer, prints);
+      const box = verdict ? this.verdictBox(verdict, now) : certificate ? this.waiting(issuer.fault) : null;
+      this.outcome?.replaceChildren(...(box ? [box] : []));
+    }
+
+    /** @param {Held | undefined} file @returns {{known: any, fault: string}} */
+    readIssuer(file) {
+      if (!file) return { known: null, fault: '' };
+      try {
+        return { known: checker().readIssuer(file.data), fault: '' };
+      } catch (error) {
+        if (!(error instanceof checker().Wrong)) throw error;
+        return { known: null, fault: checker().printable(/** @type {Error} */ (error).message) };
+      }
+    }
+
+    /** @param {{known: any, fault: string}} issuer @param {string[]} prints */
+    showHeld(issuer, prints) {
+      this.list?.replaceChildren(...ROLES.map(([role, word, missing]) => {
+        const file = this.held?.get(role);
+        const row = make('li', {}, make('strong', { text: word }));
+        const says = !file ? missing : file.given ? `the file you gave: ${checker().printable(file.name)}` : 'came with this site';
+        const about = make('span', { text: says });
+        row.append(about);
+        if (role === 'issuer' && issuer.known) {
+          about.append(`, of ${checker().printable(issuer.known.id)}`);
+          for (const print of prints) row.append(make('span', { class: 'tool-print', text: `Fingerprint ${print}` }));
+        }
+        if (role === 'issuer' && issuer.fault) row.append(make('span', { class: 'tool-fault', text: `Of no use: ${issuer.fault}` }));
+        if (file?.given) row.append(this.dropButton(role, word));
+        return row;
+      }));
+    }
+
+    /** @param {Role} role @param {string} word */
+    dropButton(role, word) {
+      const button = make('button', { type: 'button', class: 'practice-button', 'aria-label': `Take away: ${word}`, text: 'Take away' });
+      button.addEventListener('click', async () => {
+        this.held?.delete(role);
+        this.withSite();
+        await this.look();
+        this.querySelector('input')?.focus();
+      });
+      return button;
+    }
+
+    /** What is said while the school's keys are missing. @param {string} fault */
+    waiting(fault) {
+      const why = fault ? `The school\u2019s file is of no use: ${fault}.` : 'The school\u2019s keys are missing.';
+      return make('div', { class: 'practice-verdict', 'data-look': 'care', 'data-state': '' },
+        make('p', { class: 'practice-word', text: 'Not checked yet' }),
+        make('p', { text: `${why} Give issuer.json as you have it from the school, not from whoever shows the certificate.` }));
+    }
+
+    /** @param {any} verdict @param {number} now */
+    verdictBox(verdict, now) {
+      const state = STATES[verdict.state] || { word: verdict.state, look: 'wrong' };
+      const box = make('div', { class: 'practice-verdict', 'data-look': state.look, 'data-state': verdict.state });
+      box.append(make('p', { class: 'practice-word', text: state.word }));
+      box.append(make('ul', { class: 'tool-reasons' }, ...verdict.reasons.map((/** @type {string} */ reason) => make('li', { text: reason }))));
+      if (verdict.certified) box.append(this.certified(verdict.certified));
+      box.append(this.checked(verdict, now));
+      if (verdict.state === 'good') {
+        box.append(make('p', { text: 'It claims no accreditation, and does not say that whoever shows it is the person it names.' }));
+      }
+      return box;
+    }
+
+    /** @param {any} said */
+    certified(said) {
+      const rows = [['Holder', said.holder], ['Passed', said.achievement], ['Issued by', said.issuer], ['Certificate', said.id], ['Valid from', said.valid_from], ['Valid until', said.valid_until || 'no last day']];
+      return make('dl', { class: 'tool-said' }, ...rows.flatMap(([word, text]) => [make('dt', { text: word }), make('dd', { text: checker().printable(text || '–') })]));
+    }
+
+    /** What was checked, and with what. @param {any} verdict @param {number} now */
+    checked(verdict, now) {
+      const issuer = this.held?.get('issuer'), status = this.held?.get('status');
+      /** @type {(file: Held | undefined) => string} */
+      const from = (file) => (file?.given ? `the file you gave, ${checker().printable(file.name)}` : 'the file that came with this site');
+      const rows = [];
+      if (verdict.fingerprint) rows.push(make('li', {}, 'Signature: made by the key ', make('span', { class: 'tool-print', text: verdict.fingerprint })));
+      rows.push(make('li', { text: `Keys: from ${from(issuer)}` }));
+      if (verdict.status_list_of) rows.push(make('li', { text: `Revocation: from ${from(status)}, made ${verdict.status_list_of}. What was revoked after that it cannot know.` }));
+      rows.push(make('li', { text: `Dates: by the clock of this device, ${moment(new Date(now))}` }));
+      return make('div', { class: 'tool-checked' }, make('p', { text: 'How it was checked' }), make('ul', {}, ...rows));
+    }
+  }
+
+  if (!customElements.get('course-verify')) customElements.define('course-verify', CourseVerify);
+})();
