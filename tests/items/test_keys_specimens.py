@@ -18,7 +18,7 @@ from grader.circuits.faults import FAULTS as PROGRAM_FAULTS
 from grader.circuits.running import idle_speed
 from grader.items.sheet_values import reference_printed
 from tests.items.by_hand import course, si
-from tests.items.second_carburetor import FAULTS, INCH, ROOT, cold, computed, free_idle
+from tests.second_carburetor import FAULTS, INCH, ROOT, cold, computed, free_idle
 
 UNITS = {
     "vacuum": "inHg", "air": "g/s", "fuel": "g/s", "air_fuel": "1", "lambda": "1", "rod_lift": "in", "level": "in",

@@ -19,7 +19,7 @@ from typing import Any
 import pytest
 
 from tests.items.by_hand import course, root, si
-from tests.items.second_carburetor import (
+from tests.second_carburetor import (
     INCH,
     RC,
     G,

@@ -22,7 +22,7 @@ from scipy.optimize import brentq
 
 from tests.items.by_hand import si
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[1]
 R, GAM, G = 287.05287, 1.4, 9.80665
 RC = (2 / (GAM + 1)) ** (GAM / (GAM - 1))
 STOICHIOMETRIC = 14.7
@@ -270,7 +270,7 @@ def state(c: Any, healthy: Any, n: float, th: float, altitude: float = 0.0) -> A
     fuel = c.barrels * (b.of_barrel + pulled_over(c, b, b.d_bowl, b.level, rf))
     u = sqrt(2 * max(c.fuel_pressure, 1) / rf)
     most = c.inlet * rf * u * c.seat_discharge * min(pi * c.needle_seat_bore * c.needle_lift, area(c.needle_seat_bore))  # 4.4
-    b.fuel = min(fuel, most)
+    b.fuel, b.starved = min(fuel, most), fuel > most
     b.air_fuel = b.cyl / b.fuel
     return b
 
