@@ -24,7 +24,7 @@ from grader.items.sheet_values import NotThere, names_specimen, reference_printe
 from grader.items.yamlfile import short
 
 # Pages that the site adds by itself.
-GENERATED = frozenset({"lessons/practice.md"})
+GENERATED = frozenset(f"lessons/{name}.md" for name in ("practice", "study", "quiz", "verify"))
 _ELSEWHERE = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:|//")
 
 

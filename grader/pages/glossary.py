@@ -25,8 +25,8 @@ _ID = re.compile(r'\bid="(?P<id>[^"]*)"')
 _CLASS = re.compile(r'\bclass="(?P<names>[^"]*)"')
 _VOID = frozenset({"area", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"})
 _HEADINGS = frozenset({"h1", "h2", "h3", "h4", "h5", "h6"})
-# What is no running text, or leads somewhere already.
-_CLOSED = _HEADINGS | {"a", "button", "code", "course-practice", "dt", "figure", "label", "math", "nav", "pre", "script", "style"}
+# What is no running text, or leads somewhere already; elements of our own (with a hyphen) are left alone too.
+_CLOSED = _HEADINGS | {"a", "button", "code", "dt", "figure", "label", "math", "nav", "pre", "script", "style"}
 _CLOSED |= {"summary", "svg", "th"}
 # Blocks that the program draws, and the title over a caution.
 _CLOSED_CLASSES = frozenset(
@@ -144,7 +144,7 @@ def _is_closed(name: str, rest: str) -> bool:
     if name in _VOID:
         return False
     found = _CLASS.search(rest)
-    return name in _CLOSED or (found is not None and not _CLOSED_CLASSES.isdisjoint(found["names"].split()))
+    return name in _CLOSED or "-" in name or (found is not None and not _CLOSED_CLASSES.isdisjoint(found["names"].split()))
 
 
 def _heading(name: str, held: Sequence[str]) -> tuple[str, str] | None:

@@ -326,7 +326,8 @@ _MIXED_PAGE = """---
 title: Mixed practice
 ---
 
-Questions from every circuit, in a new order each time the page is opened. The numbers are new each time too.
+Questions from every circuit: those [due again](study.md) first, then those not tried yet, in a new order each time the page is
+opened. The numbers are new each time too.
 
 ```practice
 circuit: all

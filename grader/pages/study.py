@@ -32,13 +32,13 @@ read.</p></div>
 
 <div id="study-circuits" class="study-part"></div>
 
-## Save, load, erase {#keep}
+## Save, open, erase {#keep}
 
 All of this stays on this device, in this browser. Nothing is sent, no name is asked, and no answer is kept: only each
 question's name, its box, the day it was last answered and whether it was right, and the day it is due. To take it to another
-device, save it to a file and load the file there. Whoever clears the browser's data clears it too.
+device, save it to a file and open the file there. Whoever clears the browser's data clears it too.
 
-<div id="study-keep" class="study-part"><p>Saving, loading and erasing need scripts.</p></div>
+<div id="study-keep" class="study-part"><p>Saving, opening and erasing need scripts.</p></div>
 
 ## How a question becomes due {#boxes}
 

@@ -129,11 +129,9 @@ same:</p>
 
 ## What you need
 
-| File | What it is | Where it comes from |
-|---|---|---|
-| the certificate | what was passed, by whom, signed | whoever shows it; the page to hang up has it attached |
-| `issuer.json` | the keys with which the school signs | the school itself, never the person who shows the certificate |
-| `status.json` | which certificates the school has revoked | the school; a newer one says more |
+- **The certificate**, from whoever shows it. The page to hang up has it attached.
+- **The school's keys**, a file called `issuer.json`: from the school itself, never from the person who shows the certificate.
+- **The status list**, a file called `status.json`: from the school. It names what was revoked; a newer one knows more.
 
 Without `status.json` nobody can say whether a certificate was revoked: then the best answer is "status unknown".
 

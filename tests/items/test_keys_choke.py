@@ -158,6 +158,9 @@ HAND: dict[str, By] = {
         gap(g, g["found_opening"]),
         (g["found_opening"] - opening_for(g, g["sheet_gap"])) * g["lever"],
     ],
+    "choke-gap-play-case": lambda g: (lambda stands: [stands, gap(g, stands - g["play"] / g["lever"])])(
+        opening_for(g, g["shank"])
+    ),
     "choke-stem-screw": lambda g: [(opening_for(g, g["sheet_gap"]) - g["opening"]) * g["lever"] / g["pitch"]],
     "choke-heater-resistance": lambda g: [g["voltage"] ** 2 / ((g["coil_rise"] - g["hot_air_rise"]) / g["rise_per_watt"])],
     "choke-part-heat-resistor": lambda g: (lambda i: [i * (g["voltage"] - i * g["series_resistance"])])(

@@ -140,6 +140,12 @@ HAND: dict[str, By] = {
     "float-supply-case": lambda g: (lambda loss: [loss, g["bowl_store"] * g["fuel_density"] / loss])(
         g["engine_takes"] - g["collected"] * g["fuel_density"] / g["test_time"]
     ),
+    "float-pressure-from-depth-case": lambda g: (
+        lambda lift: [lift, (lift * g["to_lift"] - g["float_weight"] * g["to_weight"]) / g["to_needle"] / area(g["seat_bore"])]
+    )(g["plan_area"] * g["depth"] * g["fuel_density"] * G),
+    "float-which-vent-case": lambda g: (lambda H: [H * (g["richer_by"] ** 2 + 2 * g["richer_by"])])(
+        g["depression"] - g["fuel_density"] * G * g["spill_height"]
+    ),
     "float-bench-pressure": lambda g: [g["transition_sheet"] / g["transition_reading"] - 1],
     "float-bench-starved-case": lambda g: [g["full_air"] / g["full_reading"], g["full_sheet"] / g["full_reading"]],
 }

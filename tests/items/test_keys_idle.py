@@ -136,6 +136,7 @@ HAND: dict[str, By] = {
     "idle-wrong-jet-case": wrong_jet,
     "idle-bleed-drilled-case": bleed_drilled,
     "idle-lower-stop-angle": lambda g: [g["curb_opening"] - stop_screw(g)],
+    "idle-stop-gap-case": lambda g: [g["curb_opening"] * g["arm"] - g["lower_opening"] * g["arm"]],
     "idle-screw-out-case": lambda g: (lambda fuel: [(g["air"] + g["leak"]) / fuel])(g["air"] / g["healthy_mixture"]),
 }
 

@@ -173,6 +173,9 @@ HAND: dict[str, By] = {
     "pump-shot-and-time-case": shot_and_time,
     "pump-falling-spring": lambda g: [falling_spring(g)],
     "pump-seat-wanted": lambda g: [root(lambda seat: lifts({**g, "seat": seat}) - g["holds_to"], 1e-4, 0.1)],
+    "pump-bleed-narrowed-case": lambda g: [
+        root(lambda bleed: passage({**g, "bleed_bore": bleed}) - g["lifts_at"], 1e-4, 1e-2),
+    ],
     "pump-pulled-fuel": lambda g: [
         through(g["jet_bore"], g["draw"] - g["lifts_at"], g["fuel_density"], g["jet_coefficient"]),
     ],

@@ -44,6 +44,7 @@ def terms_in(html: str) -> list[str]:
         ("<math><mtext>jet</mtext></math><svg><title>jet</title></svg>", []),
         ("<figure><figcaption>jet</figcaption></figure>", []),
         ('<course-practice data-items="jet"><p>A jet?</p></course-practice>', []),
+        ("<course-explorer><p>A jet.</p></course-explorer>", []),
         ('<div class="course-relation"><div>a jet</div><p>jet</p></div><p>vacuum</p>', ["vacuum"]),
         ('<p class="admonition-title">Jet</p><p>jet</p>', ["jet"]),
         ('<table><tr><th>jet</th></tr></table><button>jet</button>', []),

@@ -242,7 +242,7 @@
     return make('table', { class: 'course-table study-table' }, make('thead', {}, head), make('tbody', {}, ...body));
   }
 
-  // ---------------------------------------------------------------- save, load, erase
+  // ---------------------------------------------------------------- save, open, erase
 
   const kept = make('p', {});
   const file = make('input', { type: 'file', id: 'study-file', accept: '.json,application/json' });
@@ -253,7 +253,7 @@
   const aside = button('Save what could not be read', () => download(progress.aside(), 'could-not-be-read.txt'));
   const question = make('div', { class: 'study-choice', role: 'group', 'aria-label': 'Erase everything', tabindex: '-1', hidden: '' });
   keepPlace.replaceChildren(kept, make('div', { class: 'practice-buttons' }, save, aside),
-    make('div', { class: 'practice-field' }, make('label', { for: 'study-file', text: 'Load a file that was saved here' }), file), choice,
+    make('div', { class: 'practice-field' }, make('label', { for: 'study-file', text: 'Open a file that was saved here' }), file), choice,
     make('div', { class: 'practice-buttons' }, eraser), question, outcome);
 
   /** @param {string} text @param {string} name */

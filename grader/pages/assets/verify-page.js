@@ -62,8 +62,11 @@
     }
   }
 
-  /** The day and minute of an instant in the reader's own way. @param {Date} date */
-  const moment = (date) => date.toLocaleString(document.documentElement.lang || 'en-GB', { dateStyle: 'long', timeStyle: 'short' });
+  /** @param {Date} date */
+  const moment = (date) => date.toLocaleString('en-GB', { dateStyle: 'long', timeStyle: 'short' });
+
+  /** A day where an instant is the first or the last of one, else the whole instant. @param {string} instant */
+  const day = (instant) => instant.replace(/T(00:00:00|23:59:59)Z$/, '');
 
   class CourseVerify extends HTMLElement {
     async connectedCallback() {
@@ -231,7 +234,10 @@
 
     /** @param {any} said */
     certified(said) {
-      const rows = [['Holder', said.holder], ['Passed', said.achievement], ['Issued by', said.issuer], ['Certificate', said.id], ['Valid from', said.valid_from], ['Valid until', said.valid_until || 'no last day']];
+      const rows = [
+        ['Holder', said.holder], ['Passed', said.achievement], ['Issued by', said.issuer], ['Certificate', said.id],
+        ['Valid', `from ${day(said.valid_from)} ${said.valid_until ? `to ${day(said.valid_until)}` : 'without a last day'}`],
+      ];
       return make('dl', { class: 'tool-said' }, ...rows.flatMap(([word, text]) => [make('dt', { text: word }), make('dd', { text: checker().printable(text || '–') })]));
     }
 
