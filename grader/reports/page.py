@@ -10,13 +10,17 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from grader.base.text import visible
+
 
 @cache
 def _environment() -> Environment:
     # A misspelt name in a template fails the tests, and every value is escaped: names and answers come from strangers.
-    return Environment(
+    found = Environment(
         loader=PackageLoader("grader.reports"), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
+    found.filters["visible"] = visible  # for what a stranger wrote: nothing in it turns the line round or hides
+    return found
 
 
 @cache

@@ -133,11 +133,13 @@ LETTERS = {
     "lifter-tab-letters": "tab, hanger, metering rod",
     "cluster-leak-letters": "nozzle cluster, gasket, loose screw, main well, idle passage",
     "pump-slots-letters": "slot, cup, discharge check",
+    "transfer-slot-letters": "transfer slot, throttle plate, idle passage, mixture port, mixture screw",
 }
 """What A, B, C … point at, for whoever writes an item on one of these figures."""
 
 GIVES_NOTHING_AWAY = {
     *("air", "spill height", "throttle", "cruise", "full throttle", "at rest", "stroke"),
+    *("curb idle", "open too far"),
     *("ignition on", "ignition off", "accessory off", "accessory on", "ln", "lw", "lf"),
 }
 """Words that a lettered figure may keep: what its two views show, and what it measures."""

@@ -1,4 +1,4 @@
-"""What is kept on the device: five boxes, days on which questions are due, a file to take along; whatever was stored or loaded."""
+"""What is kept on the device: five boxes, days on which questions are due, a file to take along; whatever was stored there."""
 
 from __future__ import annotations
 
@@ -309,6 +309,10 @@ def test_a_foreign_file_is_refused_and_nothing_is_lost(acts: Acts, text: str, wa
     assert after == before
 
 
+def one_entry(text: str) -> str:
+    return f'{{"form": "grader-progress-1", "items": {{"a": {text}}}}}'
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
@@ -317,15 +321,15 @@ def test_a_foreign_file_is_refused_and_nothing_is_lost(acts: Acts, text: str, wa
         ('{"form": "grader-progress-2"}', "It was saved by another version of the course; open that version, or get the newest."),
         ('{"form": "grader-progress-1"}', "It is damaged: its questions are missing. Save it again where it came from."),
         (
-            '{"form": "grader-progress-1", "items": {"a": {"box": 6, "seen": "2026-11-25", "due": "2026-11-26", "last": "right"}}}',
+            one_entry('{"box": 6, "seen": "2026-11-25", "due": "2026-11-26", "last": "right"}'),
             'It is damaged at "a": its box is 6, and there are boxes 1 to 5. Save it again where it came from.',
         ),
         (
-            '{"form": "grader-progress-1", "items": {"a": {"box": 2, "seen": "2026-02-30", "due": "2026-11-26", "last": "right"}}}',
+            one_entry('{"box": 2, "seen": "2026-02-30", "due": "2026-11-26", "last": "right"}'),
             'It is damaged at "a": "2026-02-30" is no day on which it was answered. Save it again where it came from.',
         ),
         (
-            '{"form": "grader-progress-1", "items": {"a": {"box": 2, "seen": "2026-11-25", "due": "2026-11-26", "last": "right"}}}',
+            one_entry('{"box": 2, "seen": "2026-11-25", "due": "2026-11-26", "last": "right"}'),
             "It is damaged: its check sum does not fit what it says. Save it again where it came from.",
         ),
         (" " * 2_000_001, "It is too long for a file of progress; choose the one that was saved on this page."),

@@ -90,6 +90,18 @@ def test_what_strangers_write_is_text_and_nothing_else(view: View) -> None:
         assert tree.xpath("//b[text()='photo']") == []
 
 
+def test_nothing_that_a_stranger_wrote_turns_the_line_round(view: View) -> None:
+    # U+202E writes what follows from right to left: "9.4" after it reads "4.9".
+    sat = view.candidates[2]
+    assert sat.marking is not None
+    turned = tuple(dataclasses.replace(mark, answer="\u202e9.4 mm²", why="“\u202e9.4” is no number") for mark in sat.marks)
+    hostile = dataclasses.replace(sat, marking=dataclasses.replace(sat.marking, marks=turned))
+    changed = dataclasses.replace(view, candidates=(*view.candidates[:2], hostile, *view.candidates[3:]))
+    for page in (feedback_page(changed, hostile, TEXTS, LESSONS), report_page(changed, TEXTS, LESSONS)):
+        assert "\u202e" not in page
+        assert "\\u202e9.4 mm²" in page
+
+
 def test_a_page_asks_for_nothing_from_outside(view: View) -> None:
     for page in (feedback_page(view, view.candidates[0], TEXTS, LESSONS), report_page(view, TEXTS, LESSONS)):
         assert "default-src 'none'" in page
