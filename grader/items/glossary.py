@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from grader.base.findings import Finding
+from grader.base.text import is_unseen
 from grader.items.lesson_file import heading_anchor
 from grader.items.model import Lesson
 from grader.items.yamlfile import short
@@ -35,6 +36,10 @@ _FENCE = re.compile(r"\s*(?P<marks>`{3,}|~{3,})")
 _NO_TERM = re.compile(r"\s*(?:[#>|!*+<\[-]|\d+[.)]\s|\?\?\?|$)|\s{4,}")
 _WORD = re.compile(r"(?<![\w-])\w+")
 _MARKUP = re.compile(r"[`*_\[\]<>{}|\\]")
+
+
+def _without_marks(text: str) -> str:
+    return "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,8 +71,10 @@ class Term:
 
     @property
     def anchor(self) -> str:
-        """The anchor of its definition."""
-        return f"term-{heading_anchor(self.name)}"
+        """The anchor of its definition; letters of other alphabets stay, or `Ω` and `λ` would share one."""
+        plain = _without_marks(self.name)
+        words = heading_anchor(plain) if plain.isascii() else "-".join(re.findall(r"\w+", self.name.lower()))
+        return f"term-{words}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +194,8 @@ class _Reader:
     def _name(self, line: int, name: str, *, first: bool) -> bool:
         if name.startswith(NOT) and name != NOT and not first:
             return True
-        if len(name) > LONGEST_NAME or _MARKUP.search(name) or name[-1] in ".:;," or name.startswith(NOT):
+        strange = _MARKUP.search(name) or any(map(is_unseen, name))
+        if strange or len(name) > LONGEST_NAME or name[-1] in ".:;," or name.startswith(NOT):
             mend = f"write the bare word, at most {LONGEST_NAME} letters, nothing behind it"
             self.note(line, "bad-term", f"`{short(name)}` is not a term", mend)
             return False
@@ -224,7 +232,8 @@ _SPELT_ALIKE = (
 
 @lru_cache(maxsize=1 << 16)
 def _word_key(word: str) -> str:
-    plain = unicodedata.normalize("NFKD", word).encode("ascii", "ignore").decode().lower()
+    plain = _without_marks(word)
+    plain = (plain if plain.isascii() else word).lower()  # another alphabet's letters are what tells its words apart
     if len(plain) > 3 and plain.endswith("s") and not plain.endswith(("ss", "us", "is")):
         plain = plain[:-1]
     for pattern, put in _SPELT_ALIKE:

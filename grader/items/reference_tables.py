@@ -21,7 +21,8 @@ from fractions import Fraction
 from types import MappingProxyType
 
 from grader.base.errors import UseError
-from grader.base.quantities import Unit, read_quantity, show_number, unit
+from grader.base.quantities import Unit, show_number, unit
+from grader.items.fields import read_size
 from grader.items.shapes import nearest
 from grader.items.yamlfile import short
 
@@ -29,6 +30,9 @@ FIGURES = 4
 MOST_UNITS = 5
 """More columns would not go on a phone."""
 MOST_ROWS = 120
+LEAST_STEP = Fraction(1, 1000)
+"""The first column has four decimals: by smaller steps its numbers would come out alike, or off by a good part of a step."""
+MOST_NUMBER = 10**9
 FIELDS = ("list", "units", "from", "to", "step")
 _EXACT = 5  # figures of a factor that is printed as it is
 
@@ -162,7 +166,7 @@ def _factor(number: Fraction) -> str:
 
 def _readings(units: tuple[Unit, ...], *ends: str) -> Table:
     """A row for each step of one unit, with what it comes to in the others."""
-    first, last, step = (read_quantity(text) for text in ends)
+    first, last, step = (read_size(text) for text in ends)
     if len({first.unit, last.unit, step.unit}) > 1:
         raise UseError("`from`, `to` and `step` stand in different units; write all three in one")
     _same_kind((first.unit, *units))
@@ -178,6 +182,11 @@ def _readings(units: tuple[Unit, ...], *ends: str) -> Table:
     if count >= MOST_ROWS:
         raise UseError(f"the table has {int(count) + 1} rows; write {MOST_ROWS} at most")
     numbers = [first.number + step.number * place for place in range(int(count) + 1)]
+    if step.number < LEAST_STEP or max(map(abs, numbers)) >= MOST_NUMBER:
+        raise UseError(
+            f"the table's numbers, {first.written} and on by {step.written}, are too small or too large to be printed; take "
+            f"a unit that gives steps of {float(LEAST_STEP):g} or more and numbers below {MOST_NUMBER:,}"
+        )
     columns = [_plain(numbers), *(_column(numbers, first.unit, other, step.number) for other in units)]
     heads = (first.unit.shown, *(other.shown for other in units))
     return Table(f"{first.unit.kind.capitalize()} in {', '.join(heads)}", heads, tuple(zip(*columns, strict=True)))

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 from fractions import Fraction
 from math import ceil, floor
 
@@ -41,6 +40,12 @@ SETTING = Record(
     },
 )
 SETTINGS = Named(SETTING, NAME, "names like `float_level`")
+
+_FINEST = 10**6
+"""A tolerance below a millionth of its value is no tolerance of a workshop, and its ends could not be printed."""
+_SMALLEST = Fraction(1, 10**9)  # of any unit: 1e-999 in is finer than anything too
+_HALVED = frozenset(2**halvings for halvings in range(8))
+"""The denominators of a workshop's fractions; a third has no decimals to judge a reading by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,8 +202,11 @@ def _ends(value: Quantity, text: str) -> tuple[Quantity, Quantity, Quantity]:
         raise SettingFault("dimension", "within", f"{what}; write it in {value.unit.name} or as a share: 10 %")
     if amount <= 0:
         raise SettingFault("bad-tolerance", "within", f"within {short(text)} leaves no room; write how far it may be off")
+    if amount * _FINEST < max(abs(value.number), _SMALLEST):
+        what = f"within {short(text)} is finer than anything at a bench is measured"
+        raise SettingFault("bad-tolerance", "within", f"{what}; write how far it may be off")
     low, high = value.number - amount, value.number + amount
-    if "/" in value.written and max(low.denominator, high.denominator) <= 128:
+    if "/" in value.written and all(end.denominator in _HALVED for end in (low, high)):
         least, greatest = (Quantity(as_fraction(end), end, value.unit) for end in (low, high))
     else:
         least, greatest = _inward(low, high, value.unit, _places(value, within))
@@ -219,6 +227,10 @@ def _value(name: str, node: Fields, known: Known, written: Mapping[str, str]) ->
         found = read_quantity(text)
     except UseError:
         return _computed(text, node, known, written)
+    try:
+        read_size(text)
+    except UseError as error:
+        raise SettingFault("bad-quantity", "value", str(error)) from error
     for field in ("unit", "figures"):
         if field in node.nodes:
             raise SettingFault(
@@ -278,7 +290,9 @@ def _places(value: Quantity, within: Quantity) -> int:
 
 
 def _decimal(scaled: int, places: int) -> str:
-    return f"{Decimal(scaled).scaleb(-places):.{places}f}"
+    digits = f"{abs(scaled):0{places + 1}d}"  # whole, however many there are: a Decimal would round to 28
+    point = len(digits) - places
+    return f"{'-' if scaled < 0 else ''}{digits[:point]}{'.' if places else ''}{digits[point:]}"
 
 
 def shown_range(least: Quantity, greatest: Quantity) -> str:

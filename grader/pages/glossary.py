@@ -96,13 +96,20 @@ def link_terms(html: str, finder: Finder, up: str, title: str, uri: str, uses: U
 
 def _linked(text: str, finder: Finder, up: str, seen: set[str], place: Place, uses: Uses) -> str:
     out, at = [], 0
-    for start, written, term in finder.found(text):
+    for start, written, term in _found(finder, text):
         uses.note(term, place)
         if term.name not in seen:
             seen.add(term.name)
             out += [text[at:start], term_link(term, written, up)]
             at = start + len(written)
     return "".join(out) + text[at:]
+
+
+def _found(finder: Finder, html: str) -> Iterator[tuple[int, str, Term]]:
+    """Each place where a term stands in text as HTML writes it: `&amp;` holds no ampere."""
+    for start, written, term in finder.found(html):
+        if not (html[start - 1 : start] in {"&", "#"} and html[start + len(written) :].startswith(";")):
+            yield start, written, term
 
 
 def term_link(term: Term, written: str, up: str) -> str:
@@ -204,7 +211,7 @@ def _linked_definition(says: str, term: Term, finder: Finder) -> str:
     seen = {term.name}
     if "<" in says.replace("<p>", "").replace("</p>", ""):
         return says
-    for start, written, other in finder.found(says):
+    for start, written, other in _found(finder, says):
         if other.name not in seen:
             seen.add(other.name)
             out += [says[at:start], f'<a class="course-also" href="#{other.anchor}">{written}</a>']

@@ -12,7 +12,6 @@ from importlib.resources import files as package_files
 from pathlib import Path
 
 from grader.base.canon import canonical, digest
-from grader.base.errors import UseError
 
 WORKER = "worker.js"
 MANIFEST = "manifest.webmanifest"
@@ -22,7 +21,8 @@ GONE = """'use strict';
 // While the course is written nothing is kept: what an earlier visit kept goes.
 self.addEventListener('install', () => self.skipWaiting());
 self.addEventListener('activate', (event) => event.waitUntil((async () => {
-  for (const name of await caches.keys()) if (name.startsWith('course-')) await caches.delete(name);
+  const own = `course-${self.registration.scope} `;
+  for (const name of await caches.keys()) if (name.startsWith(own)) await caches.delete(name);
   await self.registration.unregister();
 })()));
 """
@@ -48,9 +48,7 @@ def worker_script(files: Mapping[str, str]) -> str:
     """The service worker for a build: the same files give the same worker, one file changed gives another version."""
     template = package_files("grader.pages").joinpath("assets", "worker.js").read_text(encoding="utf-8")
     listed = json.dumps(dict(sorted(files.items())), ensure_ascii=True, separators=(",", ":"))
-    if "'" in listed or "\\" in listed:
-        strange = next(name for name in files if "'" in name or not name.isascii() or "\\" in name)
-        raise UseError(f"lessons: the file {strange!r} has a name that an address cannot hold; use letters, digits, - and _")
+    listed = listed.replace("\\", "\\\\").replace("'", "\\'")  # it stands between single quotes
     version = digest(canonical(dict(files)))[:16]
     return template.replace("__VERSION__", version).replace("__FILES__", listed)
 

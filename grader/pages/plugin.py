@@ -186,11 +186,11 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         return found
 
     def _order(self, file: File) -> tuple[int, str]:
-        """Where a page stands in the contents: the index, then by the order each page gives itself, the mixed practice last."""
+        """Where a page stands in the contents: the index, then by the order each page gives itself, our own pages last."""
         if file.src_uri == "index.md":
             return (-1, "")
         if file.generated_by:
-            return (LAST + 1, file.src_uri)
+            return (LAST + (1 if file.src_uri in {MIXED, study.PAGE} else 2), file.src_uri)
         _, head = get_data(file.content_string)
         order = head.get("order", LAST)
         if not isinstance(order, int):

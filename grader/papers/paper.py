@@ -96,6 +96,8 @@ class Paper:
         SHA-256 of the key, hexadecimal.
     large : bool
         Large print, 18 pt.
+    called : str
+        What it is, under its title; a quiz of open items is no examination paper.
     """
 
     school: str
@@ -115,6 +117,7 @@ class Paper:
     aids: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     notice: str = ""
+    called: str = "Examination paper"
     formulas: tuple[Formula, ...] = ()
 
     @property

@@ -78,6 +78,7 @@ def _data(paper: Paper) -> dict[str, Any]:
         "region": region or "GB",
         "large": paper.large,
         "title": breakable(paper.title),
+        "called": paper.called,
         "school": breakable(paper.school),
         "place": paper.place,
         "sitting": breakable(paper.sitting),

@@ -28,7 +28,8 @@
   function recall() {
     try {
       const found = JSON.parse(localStorage.getItem(place) || '{}');
-      return { fields: found.fields || {}, started: Number(found.started) || 0, digest: String(found.digest || '') };
+      const fields = found.fields && typeof found.fields === 'object' ? found.fields : {};
+      return { fields, started: Number(found.started) || 0, digest: String(found.digest || '') };
     } catch (error) {
       return { fields: {}, started: 0, digest: '' };
     }
@@ -52,7 +53,7 @@
     for (const ask of asks) {
       for (const field of fields(ask.label)) {
         const value = kept.fields[field.id];
-        if (value === undefined) continue;
+        if (value === undefined || value === null) continue;
         if (ticks(field)) /** @type {HTMLInputElement} */ (field).checked = value === true;
         else field.value = String(value);
       }
@@ -348,6 +349,14 @@
   showCount();
   tick();
   window.setInterval(tick, 5000);
+  // The same sheet in another window: what is answered there is answered here too, or the next answer here would take it away.
+  window.addEventListener('storage', function (event) {
+    if (event.key !== place || !event.newValue) return;
+    kept = recall();
+    restore();
+    showCount();
+    tick();
+  });
   window.addEventListener('beforeunload', function (event) {
     if (!byId('storage').hidden && fileText() !== savedText) event.preventDefault();
   });

@@ -50,23 +50,37 @@
     return home + ':' + JSON.stringify([sitting(), candidate()]);
   }
 
+  /** What the browser refuses to keep, until the page is closed: else a class would lose each candidate when the next is chosen. */
+  /** @type {Map<string, string>} */
+  const refused = new Map();
+
   /** @param {string} name @param {string} text */
   function put(name, text) {
     try {
       localStorage.setItem(name, text);
-      byId('storage').hidden = true;
+      refused.delete(name);
     } catch (error) {
-      byId('storage').hidden = false;
+      refused.set(name, text);
     }
+    byId('storage').hidden = refused.size === 0;
   }
 
   /** @param {string} name @returns {string | null} */
   function take(name) {
     try {
-      return localStorage.getItem(name);
+      return refused.get(name) ?? localStorage.getItem(name);
     } catch (error) {
       return null;
     }
+  }
+
+  /** @param {unknown} found what lies there may be anybody's @param {(name: string, text: string) => boolean} wanted */
+  function texts(found, wanted) {
+    /** @type {Object<string, string>} */
+    const kept = {};
+    if (found === null || typeof found !== 'object') return kept;
+    for (const [name, text] of Object.entries(found)) if (typeof text === 'string' && wanted(name, text)) kept[name] = text;
+    return kept;
   }
 
   /** @param {boolean} [carry] whether what was ticked before anybody was chosen goes over to whoever is chosen now */
@@ -81,7 +95,12 @@
     kept = nothing();
     try {
       const found = JSON.parse(take(place()) || '{}');
-      kept = { steps: found.steps || {}, readings: found.readings || {}, remarks: String(found.remarks || ''), started: Number(found.started) || 0 };
+      kept = {
+        steps: texts(found.steps, (name, text) => text === 'done' || text === 'not done'),
+        readings: texts(found.readings, (name, text) => text.length <= 100),
+        remarks: String(found.remarks || ''),
+        started: Number(found.started) || 0,
+      };
     } catch (error) { /* what was kept is no text of ours: start afresh */ }
     for (const step of steps) {
       for (const tick of ticks(step)) tick.checked = kept.steps[step.number] === tick.value;
@@ -318,6 +337,8 @@
   recall();
   keep();
   window.setInterval(tick, 5000);
+  // The same sheet in another window: what is ticked there is ticked here too, or the next tick here would take it away.
+  window.addEventListener('storage', function (event) { if (event.key === place()) recall(); });
   window.addEventListener('beforeunload', function (event) {
     if (!byId('storage').hidden && fileText() !== savedText) event.preventDefault();
   });

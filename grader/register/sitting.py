@@ -354,6 +354,7 @@ def printed_paper(paper: Paper, key: Key, sitting: Sitting, course: Course, form
         aids=tuple(plan.get("aids", ())),
         cautions=tuple(plan.get("cautions", ())),
         notice=course.about.notice,
+        called="Examination paper" if plan.get("bank", "exam") == "exam" else "Practice quiz, open items",
         formulas=formulas,
     )
 
@@ -368,7 +369,7 @@ def blueprint_json(blueprint: Blueprint) -> dict[str, Any]:
     ({'cut': '60 %', 'each_circuit': '0 %'}, [{'items': 2, 'circuit': 'pump'}])
     """
     draw = [
-        {"items": rule.items} | {field: value for field in ("objective", "circuit", "level") if (value := getattr(rule, field))}
+        {"items": rule.items} | {field: value for field in ("objective", "circuit", "level", "kinds") if (value := getattr(rule, field))}
         for rule in blueprint.draw
     ]
     kept: dict[str, Any] = {

@@ -95,6 +95,11 @@ TAILS = [
 ]
 
 
+def each(name: str, *values: Any) -> list[dict[str, Any]]:
+    """The changes that put each of these values into one field."""
+    return [{name: value} for value in values]
+
+
 def alike(found: dict[str, Any]) -> dict[str, Any]:
     text = json.dumps(found, ensure_ascii=True, sort_keys=True)
     told = json.loads(text)
@@ -152,15 +157,17 @@ def test_a_good_one_and_each_state_of_time_and_status(certificate: bytes, docume
     agree([Shown(certificate, None, listed())])
 
 
-def changed(certificate: bytes) -> Iterator[bytes]:
-    """Each byte made another, taken out, put in, given twice."""
-    for place, byte in enumerate(certificate):
-        for other in {byte ^ 1, byte ^ 0x80, 0x22} - {byte}:
-            yield certificate[:place] + bytes([other]) + certificate[place + 1 :]
-        yield certificate[:place] + certificate[place + 1 :]
-        yield certificate[:place] + b" " + certificate[place:]
-        yield certificate[:place] + certificate[place : place + 1] + certificate[place:]
-        yield certificate[:place]
+def changed(data: bytes) -> Iterator[bytes]:
+    """Each byte made another; and in turn made a quote, out of ASCII, taken out, put in, given twice, the last one."""
+    for place, byte in enumerate(data):
+        before, after = data[:place], data[place + 1 :]
+        yield before + bytes([byte ^ 1]) + after
+        one = bytes([byte])
+        yield (
+            before
+            + (b'"', bytes([byte ^ 0x80]), b"", b" " + one, one + one, one + b"}")[place % 6]
+            + (after if place % 7 else b"")
+        )
 
 
 def test_each_byte_changed_is_judged_alike(certificate: bytes, document: bytes, listed: Listed, agree: Check) -> None:
@@ -173,7 +180,7 @@ def test_each_byte_of_the_issuers_file_and_of_the_list_changed_is_judged_alike(
 ) -> None:
     revoked = listed(94567)
     agree([Shown(certificate, data, revoked) for data in changed(document)])
-    agree([Shown(certificate, document, data) for place, data in enumerate(changed(revoked)) if place % 5 == 0])
+    agree([Shown(certificate, document, data) for data in changed(revoked)])
 
 
 def test_whoever_signed_it_and_whatever_it_names_is_judged_alike(
@@ -192,24 +199,22 @@ def test_whoever_signed_it_and_whatever_it_names_is_judged_alike(
 def test_another_document_that_the_issuer_signed_is_judged_alike(
     said: dict[str, Any], sign: Sign, document: bytes, listed: Listed, agree: Check
 ) -> None:
-    instants = (
+    instants: list[Any] = [
         *("2031-05-14", "2031-13-14T00:00:00Z", "2031-02-29T00:00:00Z", "2032-02-29T00:00:00Z", "2031-05-14T24:00:00Z"),
         *("2031-05-14T23:59:60Z", "2031-05-14T00:00:00+02:00", "2031-05-14T00:00:00-23:59", "2031-05-14T00:00:00+24:00"),
         *("2031-05-14T00:00:00+12:99", "2031-05-14T00:00:00-00:00", "0000-05-14T00:00:00Z", "0001-05-14T00:00:00Z"),
         *("9999-12-31T23:59:59Z", "2031-05-14T00:00:00.5Z", "2031-05-14T00:00:00.123456Z", "2031-05-14T00:00:00.1234567Z"),
         *("2031-05-14 00:00:00Z", "2031-05-14T00:00:00", "２０31-05-14T00:00:00Z", "2031-05-14T00:00:00Z\n", "x" * 50, ""),
-        *(None, 5, True, [], {}, {"a": [1, None]}),
-    )
-    changes: list[dict[str, Any]] = [
-        *({name: each} for each in instants for name in ("validFrom", "validUntil")),
-        *({"type": each} for each in (["VerifiableCredential"], [{}, []], [*said["type"], 7], said["type"][::-1])),
-        *({"@context": each} for each in ([], said["@context"][:1], said["@context"][::-1], [*said["@context"], {}])),
-        *({"credentialSubject": each} for each in ([], {}, {"achievement": "a"})),
-        *({"credentialSubject": {"achievement": each}} for each in ({}, {"name": 5})),
-        *({"id": each} for each in (None, 7, {"a": "b"}, "c-01\x1b[2J", "\u202egood", "\ue000", "\U000e0001", "Ōta 𝒳")),
     ]
-    for identity in ([], [{}], "x", [{"identityType": "name", "hashed": False, "identityHash": True}], [5, None]):
-        changes.append({"credentialSubject": said["credentialSubject"] | {"identifier": identity}})
+    instants += [None, 5, True, [], {}, {"a": [1, None]}]
+    contexts, subject = said["@context"], said["credentialSubject"]
+    changes = each("validFrom", *instants) + each("validUntil", *instants)
+    changes += each("type", ["VerifiableCredential"], [{}, []], [*said["type"], 7], said["type"][::-1])
+    changes += each("@context", [], contexts[:1], contexts[::-1], [*contexts, {}])
+    changes += each("credentialSubject", [], {}, *each("achievement", "a", {}, {"name": 5}))
+    changes += each("id", None, 7, {"a": "b"}, "c-01\x1b[2J", "\u202egood", "\ue000", "\U000e0001", "Ōta 𝒳")
+    identities = each("identifier", [], [{}], "x", [{"identityType": "name", "hashed": False, "identityHash": True}], [5, None])
+    changes += each("credentialSubject", *(subject | identity for identity in identities))
     moments = (datetime(1, 1, 2, tzinfo=UTC), datetime(2031, 5, 14, 0, 0, 0, 123000, tzinfo=UTC), NOW)
     agree([Shown(sign({**said, **change}), document, listed(), now) for change in changes for now in moments])
     agree([Shown(listed(), document, listed())])
@@ -233,11 +238,12 @@ def test_a_status_list_of_another_issuer_altered_or_of_no_use_is_judged_alike(
         *(base64url(zlib.compress(whole)), base64url(b"no gzip"), base64url(b"")),
         *("u", "", "z", "uAAA=", "uA", "u+/", "u°", "ua b", None, 5, [], {}),
     ]
-    changes: list[dict[str, Any]] = [{"credentialSubject": made["credentialSubject"] | {"encodedList": each}} for each in lists]
-    changes += [{"issuer": "https://elsewhere.example/"}, {"issuer": {"id": SCHOOL}}, {"id": f"{SCHOOL}other.json"}, {"id": None}]
-    changes += [{"validFrom": each} for each in ("2032-01-01T00:00:01Z", "2032-01-01T00:00:00Z", "soon", None, 5)]
-    changes += [{"type": each} for each in ([], "BitstringStatusListCredential", [5], None)]
-    changes += [{"credentialSubject": each} for each in ([], {}, made["credentialSubject"] | {"statusPurpose": "suspension"})]
+    subject = made["credentialSubject"]
+    changes = each("credentialSubject", [], {}, subject | {"statusPurpose": "suspension"})
+    changes += each("credentialSubject", *(subject | {"encodedList": one} for one in lists))
+    changes += each("issuer", "https://elsewhere.example/", {"id": SCHOOL}) + each("id", f"{SCHOOL}other.json", None)
+    changes += each("validFrom", "2032-01-01T00:00:01Z", "2032-01-01T00:00:00Z", "soon", None, 5)
+    changes += each("type", [], "BitstringStatusListCredential", [5], None)
     changes += [{"huge": 2**52}, {"text": "°"}, {"__proto__": {"type": "x"}}]
     cases = [sign({**made, **change}) for change in changes] + [sign(made, OTHER), certificate, b"\xff", bytes(2_000_000)]
     real, clear = json.loads(listed(94567)), json.loads(listed())
@@ -251,12 +257,12 @@ def test_a_status_entry_of_another_kind_is_judged_alike(
     said: dict[str, Any], sign: Sign, document: bytes, listed: Listed, agree: Check
 ) -> None:
     entry = said["credentialStatus"]
-    places = (94567, "-1", "094567", "131071", "131072", "9" * 9, "9" * 10, "9" * 5000, "", "１", "5\n", None, [])
-    entries: list[Any] = [entry | {"statusListIndex": each} for each in places]
-    entries += [entry | {"statusListCredential": each} for each in (None, 5, True, [], "https://elsewhere.example/")]
-    entries += [entry | {"type": "StatusList2021Entry"}, entry | {"statusPurpose": "suspension"}]
-    entries += [[entry], None, {}, "x", 0, False]
-    agree([Shown(sign({**said, "credentialStatus": each}), document, listed(131071)) for each in entries])
+    places: list[Any] = [94567, "-1", "094567", "131071", "131072", "9" * 9, "9" * 10, "9" * 5000, "", "１", "5\n", None, []]
+    changes = each("statusListIndex", *places)
+    changes += each("statusListCredential", None, 5, True, [], "https://elsewhere.example/")
+    changes += [{"type": "StatusList2021Entry"}, {"statusPurpose": "suspension"}]
+    entries: list[Any] = [*(entry | change for change in changes), [entry], None, {}, "x", 0, False]
+    agree([Shown(sign({**said, "credentialStatus": one}), document, listed(131071)) for one in entries])
     bare = {name: value for name, value in said.items() if name != "credentialStatus"}
     agree([Shown(sign(bare), document, None)])
 
@@ -280,14 +286,12 @@ def test_an_issuers_file_of_another_kind_is_refused_alike(
 ) -> None:
     whole = json.loads(document)
     method = whole["verificationMethod"][0]
-    changes: list[dict[str, Any]] = [
-        *({"id": each} for each in (None, 5, "", "it's")),
-        *({"assertionMethod": each} for each in ([], None, "x", ["other"], [{}], [method["id"], {}])),
-        *({"verificationMethod": each} for each in ([], {}, [5], [{}], [method, method], [method, {"id": "x"}])),
-    ]
-    methods: list[dict[str, Any]] = [{"type": "x"}, {"controller": "x"}, {"id": 5}]
-    methods += [{"publicKeyMultibase": each} for each in (None, "", "z", "zO", "x", "z6Mk", OTHER.multikey)]
-    changes += [{"verificationMethod": [method | each]} for each in methods]
+    changes = each("id", None, 5, "", "it's")
+    changes += each("assertionMethod", [], None, "x", ["other"], [{}], [method["id"], {}])
+    changes += each("verificationMethod", [], {}, [5], [{}], [method, method], [method, {"id": "x"}])
+    methods = [{"type": "x"}, {"controller": "x"}, {"id": 5}]
+    methods += each("publicKeyMultibase", None, "", "z", "zO", "x", "z6Mk", OTHER.multikey)
+    changes += each("verificationMethod", *([method | one] for one in methods))
     cases = [canonical({**whole, **change}) for change in changes]
     cases += [b"", b"[]", b"5", b"\xef\xbb\xbf{}", b'{"id": 1, "id": 2}', json.dumps(whole, indent=3).encode(), certificate]
     agree([Shown(certificate, data, listed()) for data in cases])
@@ -423,7 +427,7 @@ def test_the_browser_itself_says_what_node_says(
     packed = [_zipped(whole, b"\0"), _zipped(whole, gzip.compress(b"x")), _zipped(whole, cut=1), _zipped(bytes(status.LIMIT + 1))]
     lists = [sign({**made, "credentialSubject": made["credentialSubject"] | {"encodedList": each}}) for each in packed]
     cases = [Shown(certificate, document, each) for each in (None, listed(3), listed(94567), *lists)]
-    cases += [Shown(data, document, listed()) for place, data in enumerate(changed(certificate)) if place % 13 == 0]
+    cases += [Shown(data, document, listed()) for place, data in enumerate(changed(certificate)) if place % 5 == 0]
     cases += [Shown(data, document, listed()) for data in (*HOSTILE, sign(said, OTHER))]
     page = browser.new_page()
     page.goto("about:blank")

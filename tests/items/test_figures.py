@@ -121,7 +121,7 @@ LETTERS = {
     "float-settings-letters": "float, needle, level tang, hinge pin, drop tang",
     "bowl-vent-letters": "balanced, unbalanced, air cleaner",
     "choke-integral-letters": "coil, shaft and lever, vacuum piston, slot, vacuum passage, heat tube",
-    "choke-remote-letters": "coil, choke rod, gasket, gasket, hot exhaust, choke lever",
+    "choke-remote-letters": "coil, coil rod, gasket, gasket, hot exhaust, choke lever",
     "fast-idle-cam-letters": "high step, fast-idle cam, fast-idle screw, choke rod, unloader tang",
     "choke-unloader-letters": "unloader tang, finger, choke rod, choke plate",
     "vacuum-break-gap-letters": "shank, long side, rod, choke lever",

@@ -228,3 +228,14 @@ def test_no_text_is_too_strange_to_be_read(body: str) -> None:
     for finding in found.findings:
         assert finding.mend
     assert all(body[where : where + len(text)] == text for where, text, _ in Finder(found.terms).found(body))
+
+
+def test_terms_of_another_alphabet_are_told_apart_and_have_anchors_of_their_own() -> None:
+    found = read("жиклер 1\n:   Отверстие.\n\nпоплавок 1\n:   Тело.\n\nΩ\n:   Ohm.\n\nλ\n:   Lambda.\n\ninH₂O\n:   Column.\n")
+    assert found.findings == ()
+    assert [term.anchor for term in found.terms] == ["term-жиклер-1", "term-поплавок-1", "term-ω", "term-λ", "term-inh2o"]
+
+
+def test_a_term_with_a_letter_that_cannot_be_seen_is_refused() -> None:
+    for name in ("\ufeffjet", "je\u200bt", "jet \u202e"):
+        assert [finding.code for finding in read(f"{name}\n:   A hole.\n").findings] == ["bad-term"]

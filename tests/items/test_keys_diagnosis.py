@@ -62,6 +62,12 @@ def no_leak(g: Givens) -> list[float]:
     return [leak, (g["air_cruise"] + leak) / g["air_cruise"] - 1]
 
 
+def second_fault(g: Givens) -> list[float]:
+    leak = false_air(g["air_idle"], g["idle_measured"], g["idle_healthy"])
+    engine_air, needed = g["air_cruise"] + leak, fuel(g["air_cruise"], g["cruise_healthy"])
+    return [leak, engine_air / needed, fuel(engine_air, g["cruise_measured"]) / needed]
+
+
 HAND: dict[str, By] = {
     "diagnosis-vacuum-altitude": lambda g: [g["idle_vacuum"] - (g["pressure_low"] - g["pressure_high"])],
     "diagnosis-compression-low": lambda g: [g["lowest"] / g["highest"], g["highest"] - (1 - g["asked_share"]) * g["highest"]],
@@ -92,6 +98,7 @@ HAND: dict[str, By] = {
         ring(g["jet_bore"], g["cruise_step"]) / ring(g["jet_bore"], g["power_step"]),
     ],
     "diagnosis-no-leak-case": no_leak,
+    "diagnosis-second-fault-case": second_fault,
 }
 
 

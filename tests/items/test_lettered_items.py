@@ -4,7 +4,7 @@ taken for the letter of an option.
 
 Options are printed after a, b, c … and a paper is answered by that letter. Where option b reads "Part E", somebody writes down E.
 So an option that is a letter of the figure stands at that letter's own place, in an order that no paper shuffles, and no row of a
-match is answered by one. Common practice, no source.
+match is answered by one. Nor does an examination item show the drawing that names the parts. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -71,6 +71,12 @@ def test_the_words_for_the_figure_hold_no_name_that_a_match_asks_for(item: Item)
     for part in item.parts:
         for row in part.rows:
             assert row.match.casefold() not in item.figure.alt.casefold()
+
+
+def test_no_paper_shows_a_drawing_with_the_names_that_another_question_asks_for() -> None:
+    named_twins = {figure.removesuffix("-letters") for figure in LETTERS}
+    shown = {item.id: item.figure.name for item in BANKS["exam"] if item.figure}
+    assert {item: figure for item, figure in shown.items() if figure in named_twins} == {}
 
 
 def test_a_letter_at_another_place_would_be_named() -> None:

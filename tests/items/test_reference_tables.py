@@ -158,3 +158,18 @@ def test_rounding_is_half_to_even() -> None:
 def test_every_list_can_be_asked_for() -> None:
     for name in LISTS:
         assert len(table_asked({"list": name}).heads) == len(table_asked({"list": name}).rows[0])
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "step"),
+    [
+        ("1e400 in", "2e400 in", "1e400 in"),
+        ("1e-400 in", "2e-400 in", "1e-400 in"),
+        ("1" + "0" * 60 + " in", "1" + "0" * 59 + "1 in", "1 in"),
+        ("12345678901234567890123456789 in", "12345678901234567890123456799 in", "1 in"),
+        ("0.00001 in", "0.00005 in", "0.00001 in"),  # four decimals would print them all as 0.0000 or 0.0001
+    ],
+)
+def test_numbers_that_cannot_be_printed_are_refused(first: str, last: str, step: str) -> None:
+    with pytest.raises(UseError, match=r"too small or too large|larger than anything"):
+        table_asked({"from": first, "to": last, "step": step, "units": "mm"})

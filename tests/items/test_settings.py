@@ -166,3 +166,31 @@ def test_a_value_without_a_tolerance_on_the_sheet_can_be_given_one() -> None:
     found = tolerated("main_bleed", "#60", "0.001 in")  # a #60 drill is 0.040 in
     assert plain(shown_range(found.least, found.greatest)) == "0.039 to 0.041 in"
     assert read_quantity("0.040 in").number == found.value.number
+
+
+def test_a_third_has_ends_in_decimals_by_which_a_reading_can_be_judged() -> None:
+    # By hand: 1/3 - 1/32 = 0.30208…, 1/3 + 1/32 = 0.36458…, inward to three places.
+    found = one("  float_level: {says: x, value: 1/3 in, within: 1/32 in}\n")
+    assert plain(shown_range(found.least, found.greatest)) == "0.303 to 0.364 in"
+
+
+@pytest.mark.parametrize(
+    ("setting", "told"),
+    [
+        ("value: 0.5 in, within: 1e-30 %", "bad-tolerance"),
+        ("value: 0.5 in, within: 1e-999 in", "bad-tolerance"),
+        ("value: 1e-999 in, within: 10 %", "bad-tolerance"),
+        (f"value: {'9' * 60} in, within: 1 in", "bad-quantity"),
+        ("value: 1e999 in, within: 1 in", "bad-quantity"),
+        ("value: 12345678901234567890123 in, within: 0.1 in", "bad-tolerance"),
+    ],
+)
+def test_what_no_bench_can_measure_is_refused(setting: str, told: str) -> None:
+    _, findings = read(f"  float_level: {{says: x, {setting}}}\n")
+    assert [one.rpartition("[")[2] for one in findings] == [f"{told}]"]
+
+
+def test_ends_of_many_digits_are_printed_whole() -> None:
+    found = one(f"  float_level: {{says: x, value: 1{'0' * 27}.123 mm, within: 1{'0' * 22} mm}}\n")
+    assert found.least.written == f"0{'9' * 5}{'0' * 22}.123"[1:]
+    assert Fraction(found.least.written) == found.least.number

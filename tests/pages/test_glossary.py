@@ -60,6 +60,15 @@ def test_a_term_is_linked_at_its_first_use_in_running_text_and_nowhere_else(html
     assert plain == html  # and nothing else is changed
 
 
+def test_a_term_that_is_the_name_of_a_sign_leaves_the_sign_whole() -> None:
+    finder = Finder([Term(("amp",), "The unit of current.", (1,)), Term(("lt",), "Less.", (4,))])
+    page = link_terms("<p>Nuts &amp; bolts, 1 &lt; 2, an amp; lt</p>", finder, "", "Main", "main.html", Uses())
+    assert markup.fromstring(page).text_content() == "Nuts & bolts, 1 < 2, an amp; lt"
+    assert page.count("course-term") == 2
+    listed = '<dl><dt id="term-lt">lt</dt>\n<dd>Less &amp; no amp</dd></dl>'
+    assert "Less &amp; no <a" in set_glossary(listed, finder, Uses())
+
+
 def test_what_is_never_closed_stays_as_it_is() -> None:
     assert linked("<p>a</p><code>jet") == "<p>a</p><code>jet"
 

@@ -10,10 +10,10 @@ import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import pytest
 
-from grader.base.errors import UseError
 from grader.pages.offline import GONE, manifest, site_files, worker_script, write_offline
 
 
@@ -29,11 +29,6 @@ def test_neither_worker_nor_manifest_names_itself(tmp_path: Path) -> None:
     write_offline(tmp_path, "Course", "en-GB", kept=True)
     write_offline(tmp_path, "Course", "en-GB", kept=True)
     assert list(site_files(tmp_path)) == ["index.html"]
-
-
-def test_a_file_name_that_no_address_holds_is_refused() -> None:
-    with pytest.raises(UseError, match="has a name that an address cannot hold"):
-        worker_script({"it's.html": "00"})
 
 
 def test_the_manifest_names_what_an_installed_course_needs() -> None:
@@ -117,4 +112,60 @@ def test_a_new_build_waits_until_its_reader_takes_it(browser: Any, running: Any,
     page.get_by_role("button", name="Use it now").click()
     page.wait_for_function("document.body.textContent.includes('A sentence that is new.')")
     page.wait_for_function("caches.keys().then((names) => names.length === 1)")  # and the old one is gone
+    context.close()
+
+
+class _LeadsOn(_Quiet):
+    """A host that leads `page.html` on to `page`, as some do."""
+
+    def do_GET(self) -> None:
+        path = Path(self.translate_path(self.path))
+        if self.path.endswith("/moved.html"):
+            self.send_response(302)
+            self.send_header("Location", "moved")
+            self.end_headers()
+            return
+        if path.name == "moved":
+            self.path += ".html"
+        super().do_GET()
+
+
+REGISTERS = "<!doctype html><meta charset=utf-8><title>{0}</title><h1>{0}</h1><script>navigator.serviceWorker.register('worker.js')</script>"
+STRANGE = ("a b.html", "it's.html", "größe.html", "50%.html", "a#b.html", "what?.html", "moved.html")
+
+
+@pytest.fixture
+def two_courses(tmp_path: Path) -> Iterator[tuple[Path, str]]:
+    """Two courses below one address, in folders of which one lies in the other."""
+    for folder in (tmp_path, tmp_path / "second year"):
+        folder.mkdir(exist_ok=True)
+        for name in ("index.html", *STRANGE):
+            (folder / name).write_text(REGISTERS.format(name), encoding="utf-8")
+    write_offline(tmp_path / "second year", "Second", "en-GB", kept=True)
+    write_offline(tmp_path, "First", "en-GB", kept=True)
+    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(_LeadsOn, directory=str(tmp_path)))
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    yield tmp_path, f"http://127.0.0.1:{server.server_port}/"
+    server.shutdown()
+    server.server_close()
+
+
+@pytest.mark.browser
+def test_two_courses_below_one_address_leave_each_other_alone_whatever_their_files_are_called(
+    browser: Any, two_courses: tuple[Path, str]
+) -> None:
+    _, address = two_courses
+    context = browser.new_context()
+    page = context.new_page()
+    for count, place in enumerate(("second%20year/", ""), 1):
+        page.goto(address + place)
+        page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+        page.wait_for_function("!!navigator.serviceWorker.controller")
+        page.wait_for_function(f"caches.keys().then((names) => names.length === {count})")
+    context.set_offline(True)
+    for place in ("second%20year/", ""):
+        for name in STRANGE:
+            answer = page.goto(address + place + quote(name))
+            assert answer.ok, name
+            assert page.inner_text("h1") == name
     context.close()

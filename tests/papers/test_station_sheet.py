@@ -296,6 +296,58 @@ def test_a_browser_that_keeps_nothing_says_so(browser: Browser, sheet: str) -> N
 
 
 @pytest.mark.browser
+def test_where_nothing_is_kept_a_class_keeps_its_ticks_until_the_page_is_closed(browser: Browser, sheet: str) -> None:
+    context = browser.new_context()
+    page = context.new_page()
+    page.add_init_script("Storage.prototype.setItem = () => { throw new Error('full'); };")
+    page.goto(sheet)
+    who(page)
+    tick(page, 1)
+    page.select_option("#candidate", "c-015")
+    assert page.locator("#steps input:checked").count() == 0
+    page.select_option("#candidate", "c-014")
+    assert page.is_checked("#s-1 input[value=done]")
+    assert page.is_visible("#storage")
+    context.close()
+
+
+@pytest.mark.browser
+def test_the_same_sheet_in_two_windows_takes_no_tick_away(phone: Page, sheet: str) -> None:
+    who(phone)
+    other = phone.context.new_page()
+    other.goto(sheet)
+    tick(phone, 1)
+    other.wait_for_selector('#s-1 input[value="done"]:checked')
+    tick(other, 2)
+    phone.wait_for_selector('#s-2 input[value="done"]:checked')
+    phone.reload()
+    assert phone.locator("#steps input:checked").count() == 2
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize(
+    "kept",
+    [
+        "null",
+        "no JSON",
+        "[]",
+        '{"steps": "abc", "readings": 7, "remarks": {}, "started": "soon"}',
+        '{"steps": {"1": "perhaps", "2": {}, "3": "done"}, "readings": {"5": ["1/4"]}}',
+    ],
+)
+def test_what_another_program_left_in_the_browser_is_no_tick(phone: Page, sheet: str, kept: str) -> None:
+    who(phone)
+    phone.evaluate("(text) => { for (const name of Object.keys(localStorage)) localStorage.setItem(name, text); }", kept)
+    phone.goto("about:blank")
+    phone.goto(sheet)
+    who(phone)
+    tick(phone, 1)
+    phone.fill("#r-5", "1/4")
+    ticked = {"1": "done"} | ({"3": "done"} if '"3"' in kept else {})
+    assert saved(phone, "float-level-c-014.json")["steps"] == ticked
+
+
+@pytest.mark.browser
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [320, 390, 1280])
 def test_the_page_passes_axe_and_stays_within_the_screen(browser: Browser, sheet: str, scheme: str, width: int) -> None:

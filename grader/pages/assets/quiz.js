@@ -120,8 +120,8 @@
 
   // ---------------------------------------------------------------- a question on paper
 
-  /** @param {string} word @param {string} [look] */
-  const line = (word, look = '') => set().make('p', { class: `quiz-line ${look}`.trim() }, `${word} `, set().make('span', {}));
+  /** A line to write on, the unit that is asked for behind it. @param {string} unit */
+  const line = (unit) => set().make('p', { class: 'quiz-line' }, 'Answer ', set().make('span', {}), unit ? ` ${unit}` : '');
 
   /** @param {any} asked @param {any} units */
   function answerSpace(asked, units) {
@@ -142,11 +142,11 @@
     }
     const unit = units[asked.answer.unit]?.shown || '';
     const rule = asked.rule ? [make('p', { class: 'quiz-say', text: asked.rule })] : [];
-    return [...rows(asked), ...rule, line(unit ? `Answer, in ${unit}:` : 'Answer:')];
+    return [...room(asked), ...rule, line(unit)];
   }
 
   /** Room to work in, where there is something to work out. @param {any} asked */
-  const rows = (asked) => (asked.kind === 'reading' ? [] : [set().make('div', { class: 'quiz-room' })]);
+  const room = (asked) => (asked.kind === 'reading' ? [] : [set().make('div', { class: 'quiz-room' })]);
 
   /** @param {any} question @param {any} units */
   function questionOf(question, units) {
@@ -246,7 +246,7 @@
       count.addEventListener('input', () => this.showFit());
       form.addEventListener('submit', (/** @type {Event} */ event) => {
         event.preventDefault();
-        this.make(freshName());
+        this.make(freshName(), { go: true });
       });
       this.sheets = make('div', { class: 'quiz-sheets' });
       this.setAttribute('role', 'group');
@@ -295,7 +295,7 @@
 
     readAddress() {
       const wish = fromAddress(location.hash);
-      if (!wish.quiz || wish.quiz === this.quiz) return;
+      if (!wish.quiz || location.hash === this.address) return;
       const settings = /** @type {Settings} */ (this.settings);
       /** @type {(prefix: string, names: string[], asked: string[]) => void} */
       const tick = (prefix, names, asked) => {
@@ -308,7 +308,7 @@
       if (wish.questions && this.count) this.count.value = String(wish.questions);
       if (wish.copies && this.copies) this.copies.value = String(wish.copies);
       this.showFit();
-      this.make(wish.quiz, wish.edition);
+      this.make(wish.quiz, { edition: wish.edition });
     }
 
     /** @returns {Wish} */
@@ -326,8 +326,11 @@
       };
     }
 
-    /** @param {string} quiz its name @param {string} [edition] the edition that an address was made with */
-    make(quiz, edition = '') {
+    /**
+     * @param {string} quiz its name
+     * @param {{edition?: string, go?: boolean}} how the edition that an address was made with; whether the focus goes to the quiz
+     */
+    make(quiz, { edition = '', go = false }) {
       const { make } = set();
       const settings = /** @type {Settings} */ (this.settings);
       const fitting = this.fitting();
@@ -337,16 +340,15 @@
         return;
       }
       const wish = this.wish(quiz);
-      this.quiz = quiz;
       if (this.count) this.count.value = String(wish.questions);
       this.showFit();
       const entries = chosen(quiz, fitting, wish.questions);
-      const address = toAddress(wish, settings);
-      if (location.hash !== address) history.replaceState(null, '', address);
+      this.address = toAddress(wish, settings);
+      if (location.hash !== this.address) history.replaceState(null, '', this.address);
       const print = make('button', { type: 'button', class: 'practice-button practice-button--main', text: 'Print' });
       print.addEventListener('click', () => window.print());
       const again = make('button', { type: 'button', class: 'practice-button', text: 'Other questions' });
-      again.addEventListener('click', () => this.make(freshName()));
+      again.addEventListener('click', () => this.make(freshName(), { go: true }));
       const old = edition && edition !== settings.edition
         ? [make('p', { class: 'quiz-warn', text: 'The address was made with another edition of this course: questions or numbers may differ from those of that day.' })] : [];
       const head = make('p', { class: 'quiz-ready', tabindex: '-1', text: `Quiz ${quiz}: ${entries.length} question${entries.length === 1 ? '' : 's'}. The address of this page now holds it; keep the address to print the same quiz again.` });
@@ -356,7 +358,7 @@
         ...copies.map((letter, copy) => this.paper(entries, letter, copy, quiz, wish.copies)),
         ...copies.map((letter, copy) => this.key(entries, letter, copy, quiz, wish.copies)),
       );
-      head.focus();
+      if (go) head.focus();
     }
 
     /** @param {Entry} entry @param {string} quiz @param {number} copy */
@@ -369,7 +371,7 @@
       const { make } = set();
       const settings = /** @type {Settings} */ (this.settings);
       const name = of > 1 ? `Quiz ${quiz}, copy ${letter}` : `Quiz ${quiz}`;
-      return make('section', { class: 'quiz-paper', 'data-copy': letter },
+      return make('section', { class: 'quiz-paper', 'data-copy': of > 1 ? letter : 'one' },
         make('h2', { class: 'quiz-title', text: settings.title }),
         make('p', { class: 'quiz-name', text: `${name}. Open practice, not an examination.` }),
         make('p', { class: 'quiz-who' }, 'Name ', make('span', {}), ' Date ', make('span', {})),
@@ -381,7 +383,7 @@
     key(entries, letter, copy, quiz, of) {
       const { make } = set();
       const name = of > 1 ? `Key to quiz ${quiz}, copy ${letter}` : `Key to quiz ${quiz}`;
-      return make('section', { class: 'quiz-paper quiz-answers', 'data-copy': letter },
+      return make('section', { class: 'quiz-paper quiz-answers', 'data-copy': of > 1 ? letter : 'one' },
         make('h2', { class: 'quiz-title', text: name }),
         make('p', { class: 'quiz-name', text: 'Worked answers with the numbers of this copy.' }),
         make('ol', { class: 'quiz-questions' }, ...entries.map((entry) => {

@@ -70,7 +70,7 @@
   const practiseDue = button('Practise', () => practise(dueOnes()), 'practice-button--main');
   const practiseNew = button('New questions', () => practise(freshOnes()));
   const dueList = make('div', {});
-  const practice = /** @type {any} */ (make('course-practice', { hidden: '', 'data-mixed': '' }));
+  const practice = /** @type {any} */ (make(/** @type {any} */ ('course-practice'), { hidden: '', 'data-mixed': '' }));
   duePlace.replaceChildren(trouble, summary, make('div', { class: 'practice-buttons' }, practiseDue, practiseNew), practice, dueList);
 
   /** What is due, the lowest box and the longest wait first. */
@@ -118,7 +118,7 @@
   const linked = (objective, text) => (objective.link ? make('a', { href: objective.link, text }) : make('span', { text }));
 
   /** @param {ReturnType<typeof progress.read>} known */
-  function showDue({ items, trouble: wrong }) {
+  function showDue({ items, today, trouble: wrong }) {
     const due = circuits.flatMap((circuit) => circuit.objectives.map((objective) => ({ circuit, objective, at: standing(items, objective.items) })))
       .filter(({ at }) => at.due.length)
       .sort((one, other) => one.at.known / one.at.all - other.at.known / other.at.all || other.at.due.length - one.at.due.length);
@@ -127,7 +127,7 @@
     const fresh = Math.min(NEW_AT_ONCE, everything.length - tried);
     summary.textContent = all
       ? `${counted(all, 'question is', 'questions are')} due, in ${counted(due.length, 'objective', 'objectives')}. The weakest comes first.`
-      : tried ? `Nothing is due today. ${nextDue(items)}` : 'Nothing was answered on this device yet. Start with new questions, or with a lesson.';
+      : tried ? `Nothing is due today. ${nextDue(items, today)}` : 'Nothing was answered on this device yet. Start with new questions, or with a lesson.';
     practiseDue.textContent = all === 1 ? 'Practise the one that is due' : all > DUE_AT_ONCE ? `Practise ${DUE_AT_ONCE} of the ${all} that are due` : `Practise the ${all} that are due`;
     practiseDue.hidden = !all;
     practiseNew.textContent = fresh === 1 ? 'Practise the last new question' : `Practise ${fresh} new questions`;
@@ -144,14 +144,13 @@
     trouble.replaceChildren(...troubles(wrong));
   }
 
-  /** @param {Map<string, any>} items */
-  function nextDue(items) {
+  /** @param {Map<string, any>} items @param {string} today */
+  function nextDue(items, today) {
     const days = everything.filter((item) => items.has(item)).map((item) => items.get(item).due).sort();
-    return days[0] ? `The next comes on ${dayWords(days[0])}.` : '';
+    if (!days[0]) return '';
+    const wait = Math.round((Date.parse(days[0]) - Date.parse(today)) / 86_400_000);
+    return `The next comes ${wait === 1 ? 'tomorrow' : `in ${wait} days`}.`;
   }
-
-  /** @param {string} day @returns {string} */
-  const dayWords = (day) => new Date(`${day}T12:00:00`).toLocaleDateString(document.documentElement.lang || 'en', { weekday: 'long', day: 'numeric', month: 'long', year: 'numeric' });
 
   /** What the reader should know of the store. @param {string} wrong */
   function troubles(wrong) {
@@ -298,7 +297,7 @@
     };
     const here = progress.read().items.size;
     choice.replaceChildren(
-      make('p', { text: `The file holds ${counted(found.count, 'question', 'questions')}${found.last ? `, last answered on ${dayWords(found.last)}` : ''}. Here ${here === 1 ? 'is' : 'are'} ${here}.` }),
+      make('p', { text: `The file holds ${counted(found.count, 'question', 'questions')}${found.last ? `, last answered on ${found.last}` : ''}. Here ${here === 1 ? 'is' : 'are'} ${here}.` }),
       make('div', { class: 'practice-buttons' }, button('Add it to what is here', () => done('merge'), 'practice-button--main'),
         button(`Replace what is here`, () => done('replace')), button('Leave it', () => { file.value = ''; close(choice, file); })));
     choice.hidden = false;

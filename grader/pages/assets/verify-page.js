@@ -49,16 +49,18 @@
   /** @returns {any} */
   const checker = () => /** @type {any} */ (globalThis).graderVerify;
 
-  /** What a file is, by what it says; by its name where it cannot be read. @param {string} name @param {Uint8Array} data @returns {Role} */
+  /** What a file is, by what it says; by its name where it does not say. @param {string} name @param {Uint8Array} data @returns {Role} */
   function roleOf(name, data) {
+    const named = /issuer/i.test(name) ? 'issuer' : /status/i.test(name) ? 'status' : 'certificate';
     try {
       const said = checker().readJson(data);
-      if (!(said instanceof Map)) return 'certificate';
+      if (!(said instanceof Map)) return named;
       if (!said.has('proof') && said.has('assertionMethod')) return 'issuer';
       const kinds = said.get('type');
-      return Array.isArray(kinds) && kinds.includes('BitstringStatusListCredential') ? 'status' : 'certificate';
+      if (Array.isArray(kinds) && kinds.includes('BitstringStatusListCredential')) return 'status';
+      return said.has('credentialSubject') ? 'certificate' : named;
     } catch {
-      return /issuer/i.test(name) ? 'issuer' : /status/i.test(name) ? 'status' : 'certificate';
+      return named;
     }
   }
 

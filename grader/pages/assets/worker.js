@@ -11,18 +11,20 @@ const VERSION = '__VERSION__';
 /** @type {Object<string, string>} */
 const FILES = JSON.parse('__FILES__');
 
-const CACHE = `course-${VERSION}`;
 const LIST = '__files__';
 const scope = /** @type {any} */ (self);
+/** Caches belong to a whole address: where several courses stand below one, each knows its own by the folder. */
+const COURSE = `course-${scope.registration.scope} `;
+const CACHE = COURSE + VERSION;
 
 /** @param {string} name */
-const address = (name) => new URL(name, scope.registration.scope).href;
+const address = (name) => new URL(name.replace(/[%?#\\]/g, encodeURIComponent), scope.registration.scope).href;
 
 /** The caches of other builds of this course, with the digests they hold. */
 async function others() {
   const found = [];
   for (const name of await caches.keys()) {
-    if (!name.startsWith('course-') || name === CACHE) continue;
+    if (!name.startsWith(COURSE) || name === CACHE) continue;
     const cache = await caches.open(name);
     const list = await cache.match(address(LIST));
     found.push({ cache, files: list ? await list.json() : {} });
@@ -37,21 +39,29 @@ async function install() {
     const kept = old && await old.cache.match(address(name));
     const answer = kept || await fetch(address(name), { cache: 'reload' });
     if (!answer.ok) throw new Error(`${name}: ${answer.status}`);
-    await cache.put(address(name), answer);
+    // A host that leads `page.html` on to `page` gives an answer that a browser takes for no page when it comes from here.
+    await cache.put(address(name), answer.redirected ? new Response(answer.body, { headers: answer.headers }) : answer);
   }
   await cache.put(address(LIST), new Response(JSON.stringify(FILES), { headers: { 'Content-Type': 'application/json' } }));
 }
 
 async function clean() {
-  for (const name of await caches.keys()) if (name.startsWith('course-') && name !== CACHE) await caches.delete(name);
+  for (const name of await caches.keys()) if (name.startsWith(COURSE) && name !== CACHE) await caches.delete(name);
   await scope.clients.claim();
+}
+
+/** @param {string} url @returns {string} the file's name, however the address writes its signs: `it%27s.html` is `it's.html` */
+function named(url) {
+  const rest = url.slice(scope.registration.scope.length).replace(/[?#].*$/, '');
+  let name = rest;
+  try { name = decodeURIComponent(rest); } catch { /* no name of ours: looked for as it stands */ }
+  return name === '' || name.endsWith('/') ? `${name}index.html` : name;
 }
 
 /** @param {Request} request */
 async function answer(request) {
   const cache = await caches.open(CACHE);
-  const plain = request.url.replace(/[?#].*$/, '');
-  return (await cache.match(plain.endsWith('/') ? `${plain}index.html` : plain)) || fetch(request);
+  return (await cache.match(address(named(request.url)))) || fetch(request);
 }
 
 scope.addEventListener('install', (/** @type {any} */ event) => event.waitUntil(install()));
