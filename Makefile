@@ -48,7 +48,7 @@ lint: $(TESTED)
 	$(BIN)/grader check
 
 bench: $(TESTED)
-	$(BIN)/python tests/bench.py
+	$(BIN)/python -m tests.bench
 
 serve: $(STAMP)
 	$(BIN)/grader site --serve

@@ -34,6 +34,7 @@ from grader.items.specimen_file import load_specimen
 from grader.items.variants import draw_question
 from grader.marking.key import FORM, Key, read_key, unit_entries
 from grader.marking.mark import mark
+from tests.bench_pages import PAGE_MEASURES
 
 ROOT = Path(__file__).parent.parent
 ROUNDS = 7
@@ -204,6 +205,7 @@ MEASURES = (
     checking_variants,
     whole_carburetor,
     whole_carburetor_with_faults,
+    *PAGE_MEASURES,
 )
 
 

@@ -15,7 +15,8 @@ from grader.base.canon import canonical, digest
 
 WORKER = "worker.js"
 MANIFEST = "manifest.webmanifest"
-LEFT_OUT = frozenset({WORKER, MANIFEST})
+STATUS = "issuer/status.json"  # what was revoked: kept, it would soon be old
+LEFT_OUT = frozenset({WORKER, MANIFEST, STATUS})
 
 GONE = """'use strict';
 // While the course is written nothing is kept: what an earlier visit kept goes.
@@ -31,7 +32,7 @@ self.addEventListener('activate', (event) => event.waitUntil((async () => {
 
 def site_files(site: Path) -> dict[str, str]:
     """
-    Every file of a built site by its path below the folder, with its digest; source maps are left out, nobody reads them.
+    Every file of a built site by its path below the folder, with its digest; but for source maps and `LEFT_OUT`.
 
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:

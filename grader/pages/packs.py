@@ -16,7 +16,6 @@ from typing import Any
 
 import msgspec
 
-from grader.base.canon import canonical
 from grader.items.model import Item
 from grader.items.variants import draw_question
 from grader.marking.key import AnyQuestion, unit_entries
@@ -43,7 +42,7 @@ def draw_variants(item: Item, count: int, figures: Mapping[str, Path]) -> list[A
     found: dict[bytes, AnyQuestion] = {}
     for turn in range(count if item.given else min(count, ORDERS)):
         question = draw_question(item, SECRET, f"practice-{turn + 1}", figures)
-        found.setdefault(canonical(msgspec.to_builtins(question)), question)
+        found.setdefault(msgspec.json.encode(question), question)
     return list(found.values())
 
 

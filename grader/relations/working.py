@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Protocol, runtime_checkable
 
 from grader.base.errors import GraderError, UseError
@@ -72,7 +72,11 @@ Side = Tree | Measured
 
 def _step(says: str, sides: Sequence[Side], signs: Sequence[str] | None = None, *, numeric: bool = False) -> Step:
     """One line: the sides joined by = or by the signs given; `numeric` where numbers stand for the symbols."""
-    between = signs or ["="] * (len(sides) - 1)
+    return _line(says, tuple(sides), tuple(signs or ["="] * (len(sides) - 1)), numeric)
+
+
+@lru_cache(maxsize=8192)  # variants of one item share their formula, and most of their conversions
+def _line(says: str, sides: tuple[Side, ...], between: tuple[str, ...], numeric: bool) -> Step:
     texts = []
     for backend in (Plain(), MathML(), Typst()):
         setter = Setter(backend, numeric=numeric)

@@ -241,6 +241,30 @@ def test_files_merge_to_the_same_in_any_order_and_the_later_answer_counts(
         assert entry["seen"] == max(items[name]["seen"] for items in seen if name in items)
 
 
+@pytest.mark.parametrize(
+    ("one", "two", "left"),
+    [
+        # the later day counts
+        ([(0, "right")], [(1, "wrong")], {"box": 1, "seen": "2026-11-26", "due": "2026-11-27", "last": "not right"}),
+        ([(0, "wrong")], [(1, "right")], {"box": 2, "seen": "2026-11-26", "due": "2026-11-28", "last": "right"}),
+        # of one day: the lower box, then the earlier day due, then the answer that was not right
+        ([(2, "right")], [(0, "right"), (2, "right")], {"box": 2, "seen": "2026-11-27", "due": "2026-11-29", "last": "right"}),
+        ([(1, "right")], [(0, "right"), (1, "right")], {"box": 2, "seen": "2026-11-26", "due": "2026-11-27", "last": "right"}),
+        (
+            [(0, "wrong"), (0, "right")],
+            [(0, "wrong")],
+            {"box": 1, "seen": "2026-11-25", "due": "2026-11-26", "last": "not right"},
+        ),
+    ],
+)
+def test_of_two_answers_the_later_counts_and_of_one_day_the_one_that_asks_for_more_work(
+    acts: Acts, one: list[tuple[int, str]], two: list[tuple[int, str]], left: dict[str, Any]
+) -> None:
+    texts = [acts(*told([(gap, "a", verdict) for gap, verdict in answers]), ["exported"])[-1] for answers in (one, two)]
+    for order in (texts, texts[::-1]):
+        assert json.loads(acts(*[["imported", text, "merge"] for text in order], ["exported"])[-1])["items"] == {"a": left}
+
+
 HERE: list[list[Any]] = [["note", "power-ring", "right"], ["note", "idle-signal", "wrong"]]
 
 
@@ -332,11 +356,26 @@ def one_entry(text: str) -> str:
             one_entry('{"box": 2, "seen": "2026-11-25", "due": "2026-11-26", "last": "right"}'),
             "It is damaged: its check sum does not fit what it says. Save it again where it came from.",
         ),
+        (
+            '{"form": "grader-progress-1", "items": {"a": null}}',
+            'It is damaged at "a": it is no entry. Save it again where it came from.',
+        ),
+        (
+            '{"form": "grader-progress-1", "items": {"Power_Ring": {}}}',
+            'It is damaged at "Power_Ring": that is no name of a question. Save it again where it came from.',
+        ),
         (" " * 2_000_001, "It is too long for a file of progress; choose the one that was saved on this page."),
     ],
 )
 def test_a_refusal_says_what_is_wrong_and_what_to_do(acts: Acts, text: str, said: str) -> None:
     assert acts(["imported", text, "merge"])[0] == said
+
+
+def test_a_file_takes_the_place_of_what_was_here(acts: Acts) -> None:
+    text = acts(["note", "main-jet", "right"], ["exported"])[-1]
+    replaced, merged = (acts(*HERE, ["imported", text, way], ["read"])[-1]["items"] for way in ("replace", "merge"))
+    assert set(replaced) == {"main-jet"}
+    assert set(merged) == {"main-jet", "power-ring", "idle-signal"}
 
 
 def test_a_file_that_an_editor_saved_with_a_mark_in_front_is_taken(acts: Acts) -> None:

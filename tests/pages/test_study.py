@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import math
+import re
 import shutil
 import zlib
 from collections.abc import Iterator
@@ -204,6 +206,30 @@ def test_an_answer_is_due_again_on_its_day_and_asked_here_by_keyboard(way: str, 
     assert focus_is_on(page, "practice-verdict")  # what is shown anew takes nothing from the reader's hand
     assert one.said == []
     assert one.outside == []
+
+
+@pytest.mark.browser
+def test_a_case_counts_by_the_first_answer_to_each_part(reader: Any) -> None:
+    one = reader()
+    page = one.open("power.html")
+    box = page.locator("course-practice").nth(1)
+    box.get_by_role("button", name="Question 2,").click()
+    jet, cruise, power = (
+        float(inch) * 25.4 for inch in re.findall(r"(\d+\.\d+)\s*in\b", box.locator(".practice-stem").first.inner_text())
+    )
+    small, large = (math.pi / 4 * (jet**2 - rod**2) for rod in (cruise, power))  # circle less circle
+    for given in ("1.1", f"{small:.4g}"):
+        box.get_by_label("Your answer").fill(given)
+        box.get_by_label("Your answer").press("Enter")
+    box.get_by_role("button", name="Go on to part b").click()
+    box.get_by_label("Your answer").last.fill(f"{large / small:.4g}")
+    box.get_by_label("Your answer").last.press("Enter")
+    box.get_by_role("button", name="Go on to part c").click()
+    assert one.kept() == {}  # not before the last part
+    box.get_by_label("It becomes richer.").check()
+    box.get_by_role("button", name="Check", exact=True).last.click()
+    assert [part.get_attribute("data-verdict") for part in box.locator(".practice-verdict").all()] == ["right"] * 3
+    assert one.kept()["power-ring-twice"]["box"] == 1
 
 
 @pytest.mark.browser

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import functools
+import http.server
 import json
 import re
 import shutil
 import subprocess
+import threading
 from collections import Counter
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
@@ -236,6 +239,13 @@ def test_an_address_that_makes_no_sense_is_left_out(drawn: dict[str, Any]) -> No
 # ------------------------------------------------------------------ in the browser
 
 
+class Quiet(http.server.SimpleHTTPRequestHandler):
+    """Serves a folder and says nothing."""
+
+    def log_message(self, *_: object) -> None:
+        """Keep the terminal for the tests."""
+
+
 class Opened:
     """A page whose console and requests are watched."""
 
@@ -376,8 +386,49 @@ def test_by_keyboard_alone_a_pasted_certificate_is_checked_with_the_keys_of_the_
     assert violations(page) == []
     assert watched.quiet()
     give(page, issuer=document(OTHER))
-    assert "the file you gave, issuer.json" in settled(page, "unknown issuer").inner_text()
+    assert "the file you gave: issuer.json" in settled(page, "unknown issuer").inner_text()
     watched.context.close()
+
+
+@pytest.mark.browser
+def test_over_a_network_the_sites_newest_status_list_is_taken_and_without_one_that_of_the_build(
+    browser: Any, course: Path, tmp_path: Path
+) -> None:
+    (course / "issuer").mkdir()
+    (course / "issuer" / "issuer.json").write_bytes(document())
+    (course / "issuer" / "status.json").write_bytes(listed())
+    site = tmp_path / "site"
+    build_site(course, site, variants=1)
+    assert "issuer/status.json" not in (site / "worker.js").read_text("utf-8")  # it would be kept for ever
+    newest = sign(status.status_list(SCHOOL.id, status_address(SCHOOL.id), [5], f"{day(0)}T00:00:00Z"))
+    (site / "issuer" / "status.json").write_bytes(newest)
+    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Quiet, directory=str(site)))
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    watched = Opened(browser, f"http://127.0.0.1:{server.server_port}/", "verify.html")
+    page = watched.page
+    page.get_by_text("fetched from this site just now").wait_for()
+    give(page, certificate=certificate())
+    assert day(0) in settled(page, "revoked").inner_text()
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.reload()
+    page.get_by_text("fetched from this site just now").wait_for()
+    assert watched.quiet()
+    page.wait_for_function("navigator.serviceWorker.controller || caches.keys().then((names) => names.length > 0)")
+    server.shutdown()
+    server.server_close()
+    thread.join()
+    page.reload()
+    page.wait_for_selector(".tool-drop")
+    give(page, certificate=certificate())
+    assert "came with this site" in settled(page, "good").inner_text()
+    watched.context.close()
+    folder = Opened(browser, f"{site.as_uri()}/", "verify.html")
+    folder.page.wait_for_selector(".tool-drop")
+    give(folder.page, certificate=certificate())
+    settled(folder.page, "good")
+    assert folder.quiet()
+    folder.context.close()
 
 
 @pytest.mark.browser
@@ -500,6 +551,9 @@ def test_only_what_is_chosen_is_asked_and_nothing_chosen_is_said(opened: Any) ->
     again = opened(page.url.rpartition("/")[2]).page
     again.wait_for_selector(".quiz-paper")
     assert again.locator(".quiz-sheets").inner_text() == page.locator(".quiz-sheets").inner_text()
+    page.get_by_role("button", name="None: What is asked").click()
+    assert "No question fits" in page.locator(".quiz-fit").inner_text()
+    page.get_by_role("button", name="All: What is asked").click()
     page.get_by_label("The power circuit").first.uncheck()
     assert "No question fits" in page.locator(".quiz-fit").inner_text()
     page.get_by_role("button", name="Make the quiz").click()

@@ -236,7 +236,8 @@
         circuit: circuit.circuit,
         group: this.choices(circuit.title, circuit.objectives.map((aim) => [`o ${aim.id}`, `${aim.says} (${aim.count})`])),
       }));
-      const aims = make('details', { class: 'quiz-aims' }, make('summary', { text: 'Choose single objectives' }), ...this.groups.map((one) => one.group));
+      const aims = make('details', { class: 'quiz-aims' }, make('summary', { text: 'Choose single objectives' }),
+        make('p', { class: 'quiz-say', text: 'In brackets: how many questions each has.' }), ...this.groups.map((one) => one.group));
       const numbers = make('div', { class: 'quiz-numbers' },
         make('div', { class: 'practice-field' }, make('label', { for: count.id, text: 'Questions' }), count),
         make('div', { class: 'practice-field' }, make('label', { for: copies.id, text: 'Copies' }), copies));
@@ -259,12 +260,26 @@
     choices(title, choices) {
       const { make } = set();
       const group = make('fieldset', { class: 'practice-options quiz-choices' }, make('legend', { text: title }));
-      for (const [name, text] of choices) {
+      const boxes = choices.map(([name, text]) => {
         const box = make('input', { type: 'checkbox', value: name });
         box.checked = true;
         this.boxes?.set(name, box);
         group.append(make('label', {}, box, make('span', { text })));
-      }
+        return box;
+      });
+      const whole = () => boxes.every((box) => box.checked);
+      const all = make('button', { type: 'button', class: 'practice-button' });
+      const name = () => {
+        all.textContent = whole() ? 'None' : 'All';
+        all.setAttribute('aria-label', `${all.textContent}: ${title}`);
+      };
+      all.addEventListener('click', () => {
+        const on = !whole();
+        for (const box of boxes) box.checked = on;
+        this.showFit();
+      });
+      this.names = [...(this.names || []), name];
+      if (boxes.length > 1) group.firstElementChild?.after(all);
       return group;
     }
 
@@ -283,6 +298,7 @@
 
     /** Says how many questions fit; the groups of circuits that are left out go. */
     showFit() {
+      for (const name of this.names || []) name();
       for (const one of this.groups || []) one.group.hidden = !this.on(`c ${one.circuit}`);
       const there = this.fitting().length;
       const wanted = Number(this.count?.value);

@@ -297,9 +297,9 @@
     };
     const here = progress.read().items.size;
     choice.replaceChildren(
-      make('p', { text: `The file holds ${counted(found.count, 'question', 'questions')}${found.last ? `, last answered on ${found.last}` : ''}. Here ${here === 1 ? 'is' : 'are'} ${here}.` }),
+      make('p', { text: `The file holds ${counted(found.count, 'question', 'questions')}${found.last ? `, last answered on ${found.last}` : ''}. ${here ? `Here ${here === 1 ? 'is' : 'are'} ${here}.` : 'Nothing is remembered here yet.'}` }),
       make('div', { class: 'practice-buttons' }, button('Add it to what is here', () => done('merge'), 'practice-button--main'),
-        button(`Replace what is here`, () => done('replace')), button('Leave it', () => { file.value = ''; close(choice, file); })));
+        ...(here ? [button('Replace what is here', () => done('replace'))] : []), button('Leave it', () => { file.value = ''; close(choice, file); })));
     choice.hidden = false;
     choice.focus();
   });

@@ -1,14 +1,21 @@
 /**
  * The page that checks a certificate: takes files that are dropped, chosen or pasted, and shows what `verify.js` says of them.
  *
- * The issuer's files that went with this site are at hand in window.graderIssuer; a file that is given takes their place.
- * Nothing given is sent anywhere or kept.
+ * The issuer's files that went with this site are at hand in window.graderIssuer; a file that is given takes their place. Over a
+ * network the site's own server is asked for its newest status list. Nothing given is sent anywhere or kept.
  */
 (function () {
   'use strict';
 
   /** @typedef {'certificate' | 'issuer' | 'status'} Role */
-  /** @typedef {{name: string, data: Uint8Array, given: boolean}} Held a file at hand: given here, or come with the site */
+  /** @typedef {'given' | 'with' | 'now'} Source given here, come with the site, fetched from it just now */
+  /** @typedef {{name: string, data: Uint8Array, from: Source}} Held a file at hand */
+
+  const script = document.currentScript;
+  const STATUS = script instanceof HTMLScriptElement ? new URL('../../issuer/status.json', script.src) : null;
+
+  /** Where a file at hand is from, in words. @param {Held} file */
+  const source = (file) => ({ given: `the file you gave: ${checker().printable(file.name)}`, with: 'came with this site', now: 'fetched from this site just now' })[file.from];
 
   const MOST = 1024 * 1024 + 1; // bytes that are read of a file: one more than is judged
 
@@ -80,9 +87,32 @@
       }
       /** @type {Map<Role, Held>} */
       this.held = new Map();
+      /** @type {Map<Role, Held>} what the site itself has */
+      this.site = new Map();
+      const files = /** @type {any} */ (globalThis).graderIssuer || {};
+      for (const role of /** @type {Role[]} */ (['issuer', 'status'])) {
+        const text = files[`${role}.json`];
+        if (typeof text === 'string') this.site.set(role, { name: `${role}.json`, data: new TextEncoder().encode(text), from: 'with' });
+      }
       this.withSite();
       this.build();
       await this.look();
+      if (await this.fetched()) await this.look();
+    }
+
+    /** The newest status list, where this site has one and can be asked. */
+    async fetched() {
+      if (!STATUS?.protocol.startsWith('http') || !navigator.onLine || this.site?.get('status')?.from !== 'with') return false;
+      try {
+        const answer = await fetch(STATUS, { cache: 'no-store' });
+        if (!answer.ok) return false;
+        this.site.set('status', { name: 'status.json', data: new Uint8Array(await answer.arrayBuffer()), from: 'now' });
+      } catch {
+        return false; // no network: the list that came with the site stands
+      }
+      if (this.held?.get('status')?.from === 'with') this.held.delete('status');
+      this.withSite();
+      return true;
     }
 
     /** What this browser cannot do, and what to do instead. */
@@ -96,15 +126,9 @@
       );
     }
 
-    /** The issuer's files that came with the site. */
+    /** Puts the site's own files where none was given. */
     withSite() {
-      const files = /** @type {any} */ (globalThis).graderIssuer || {};
-      for (const role of /** @type {Role[]} */ (['issuer', 'status'])) {
-        const text = files[`${role}.json`];
-        if (typeof text === 'string' && !this.held?.has(role)) {
-          this.held?.set(role, { name: `${role}.json`, data: new TextEncoder().encode(text), given: false });
-        }
-      }
+      for (const [role, file] of this.site || []) if (!this.held?.has(role)) this.held?.set(role, file);
     }
 
     build() {
@@ -151,7 +175,7 @@
 
     /** @param {string} name @param {Uint8Array} data */
     hold(name, data) {
-      this.held?.set(roleOf(name, data), { name, data, given: true });
+      this.held?.set(roleOf(name, data), { name, data, from: 'given' });
     }
 
     /** Shows what is at hand and, once there is a certificate, what is found. */
@@ -187,15 +211,14 @@
       this.list?.replaceChildren(...ROLES.map(([role, word, missing]) => {
         const file = this.held?.get(role);
         const row = make('li', {}, make('strong', { text: word }));
-        const says = !file ? missing : file.given ? `the file you gave: ${checker().printable(file.name)}` : 'came with this site';
-        const about = make('span', { text: says });
+        const about = make('span', { text: file ? source(file) : missing });
         row.append(about);
         if (role === 'issuer' && issuer.known) {
           about.append(`, of ${checker().printable(issuer.known.id)}`);
           for (const print of prints) row.append(make('span', { class: 'tool-print', text: `Fingerprint ${print}` }));
         }
         if (role === 'issuer' && issuer.fault) row.append(make('span', { class: 'tool-fault', text: `Of no use: ${issuer.fault}` }));
-        if (file?.given) row.append(this.dropButton(role, word));
+        if (file?.from === 'given') row.append(this.dropButton(role, word));
         return row;
       }));
     }
@@ -246,12 +269,12 @@
     /** What was checked, and with what. @param {any} verdict @param {number} now */
     checked(verdict, now) {
       const issuer = this.held?.get('issuer'), status = this.held?.get('status');
-      /** @type {(file: Held | undefined) => string} */
-      const from = (file) => (file?.given ? `the file you gave, ${checker().printable(file.name)}` : 'the file that came with this site');
       const rows = [];
       if (verdict.fingerprint) rows.push(make('li', {}, 'Signature: made by the key ', make('span', { class: 'tool-print', text: verdict.fingerprint })));
-      rows.push(make('li', { text: `Keys: from ${from(issuer)}` }));
-      if (verdict.status_list_of) rows.push(make('li', { text: `Revocation: from ${from(status)}, made ${verdict.status_list_of}. What was revoked after that it cannot know.` }));
+      if (issuer) rows.push(make('li', { text: `Keys: ${source(issuer)}` }));
+      if (status && verdict.status_list_of) {
+        rows.push(make('li', { text: `Status list: ${source(status)}, made ${verdict.status_list_of}. What was revoked later it cannot know.` }));
+      }
       rows.push(make('li', { text: `Dates: by the clock of this device, ${moment(new Date(now))}` }));
       return make('div', { class: 'tool-checked' }, make('p', { text: 'How it was checked' }), make('ul', {}, ...rows));
     }
