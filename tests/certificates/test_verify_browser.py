@@ -6,6 +6,7 @@ import base64
 import copy
 import gzip
 import json
+import random
 import re
 import struct
 import subprocess
@@ -18,7 +19,7 @@ from typing import Any
 
 import pytest
 
-from grader.base.canon import canonical
+from grader.base.canon import canonical, read_json
 from grader.base.errors import UseError
 from grader.certificates import issuer as issuers
 from grader.certificates import proof, status
@@ -375,6 +376,77 @@ def test_the_script_spells_json_as_the_published_documents_do(spelt: Callable[[l
     assert len(names) >= 5
     found = spelt([(JCS / "input" / name).read_bytes() for name in names])
     assert found == [(JCS / "output" / name).read_bytes() for name in names]
+
+
+TEXTS = (
+    "a",
+    "é",
+    "\u2028",
+    "😀",
+    '\\"',
+    "\\u00e9",
+    "\\ud83d\\ude00",
+    "\\ud800",
+    "\\n",
+    "\\/",
+    "__proto__",
+    "\x7f",
+    "\ufeff",
+    "\\u0000",
+    " ",
+)
+NUMBERS = (
+    "0",
+    "-0",
+    "1.50",
+    "1E3",
+    "1e-7",
+    "-0.0",
+    "123456789012345680000",
+    "1e21",
+    "0.000001",
+    "9007199254740991",
+    "5e-324",
+    "1e400",
+)
+SPACES = ("", "", "", " ", "\n", "\t\r", "\u00a0")
+
+
+def made_up(chance: random.Random, depth: int = 0) -> str:
+    """A JSON text of chance, now and then one that is none."""
+    kind = chance.randrange(8 if depth < 4 else 5)
+    if kind < 2:
+        return '"' + "".join(chance.choices(TEXTS, k=chance.randrange(4))) + '"'
+    if kind == 2:
+        return chance.choice(NUMBERS) + chance.choice(("", "", "", "", "0", ".5"))
+    if kind < 5:
+        return chance.choice(("true", "false", "null", "{}", "[]", "NaN" if chance.random() < 0.05 else "1"))
+    inside = [made_up(chance, depth + 1) for _ in range(chance.randrange(5))]
+    gaps = [chance.choices(SPACES, (9, 9, 9, 3, 3, 3, 0.05))[0] for _ in range(4)]
+    if kind == 5:
+        return f"[{gaps[0]}" + f"{gaps[1]},{gaps[2]}".join(inside) + f"{gaps[3]}]"
+    pairs = (f'"{place}{chance.choice(TEXTS)}"{gaps[0]}:{gaps[1]}{one}' for place, one in enumerate(inside))
+    return f"{{{gaps[2]}" + f",{gaps[3]}".join(pairs) + "}"
+
+
+def test_files_of_chance_are_read_refused_and_spelt_alike(spelt: Callable[[list[bytes]], list[bytes | None]]) -> None:
+    chance = random.Random(8785)  # noqa: S311 - a corpus, the same each time
+    files = [made_up(chance).encode() for _ in range(3000)]
+    for data in files[:2000]:  # and one byte of each another
+        if data:
+            place = chance.randrange(len(data))
+            files.append(data[:place] + bytes([chance.choice(b'{}[]:,"\\0e.- \n\xc3\x00\x1fat')]) + data[place + 1 :])
+
+    def here(data: bytes) -> bytes | None:
+        try:
+            return canonical(read_json(data))
+        except UseError:
+            return None
+
+    wanted = [here(data) for data in files]
+    assert 1000 < sum(one is None for one in wanted) < len(files) - 1000
+    for data, ours, theirs in zip(files, wanted, spelt(files), strict=True):
+        assert theirs == ours, data
 
 
 def test_the_script_spells_numbers_as_the_rfc_does(spelt: Callable[[list[bytes]], list[bytes | None]]) -> None:

@@ -109,6 +109,12 @@ def idle_fuel(kilopascal: float, jet: float) -> float:
     return jet * 1e-6 * sqrt(2 * 736 * left) * 1e3
 
 
+def seat_flow() -> float:
+    """What T-1's seat passes with the needle right down, in g/s."""
+    ring = pi * T1.needle_seat_bore * T1.needle_lift
+    return T1.seat_discharge * min(ring, area(T1.needle_seat_bore)) * sqrt(2 * 736.3 * T1.fuel_pressure) * 1e3
+
+
 def jet_fuel(square_millimetre: float, pascal: float, coefficient: float) -> float:
     return coefficient * square_millimetre * 1e-6 * sqrt(2 * 740 * pascal) * 1e3
 
@@ -259,6 +265,7 @@ TYPED: list[tuple[str, str, Number]] = [
     ("pump", "main circuit gives about {5.4} g/s there", lambda: at("T-2", "full throttle").of_barrel * 1e3),
     ("pump", "grows richer by some {4} %", pulled_share),
     # choke
+    ("choke", "is only {0.83}° for each degree Fahrenheit", lambda: PER_KELVIN / 1.8),
     ("choke", "finds the plate at {26.2}°", lambda: degrees(cold_at("curb idle").choke)),
     ("choke", "a drop of {544} Pa across it", lambda: (lambda b: b.p_in - b.p1)(cold_at("curb idle"))),
     ("choke", "and {11} inHg of vacuum", lambda: (lambda b: (b.p - b.pm) / si(1, "inHg"))(cold_at("curb idle"))),
@@ -322,6 +329,11 @@ TYPED: list[tuple[str, str, Number]] = [
     ("float", "delta_p_2: {862} Pa", lambda: 692 + 170.0),
     ("float", "each inch of depth pushes {1.9} in³ aside", lambda: T1.float_area / IN2),
     ("float", "V: {1.52} in^3", lambda: T1.float_area * T1.float_height / INCH**3),
+    ("float", "That is {12} % more fuel for the same air", lambda: 100 * (sqrt(862 / 692) - 1)),
+    ("float", "and {2.4} g are lacking each second", lambda: at("T-1", "full throttle").of_barrel * 1e3 - 0.25 * seat_flow()),
+    ("float", "that is 40 over 2.4, some {17} s", lambda: 40 / 2.4),
+    # measuring
+    ("measuring", "0.0595 in for 0.055 in: {8} % more", lambda: 100 * (0.0595 / 0.055 - 1)),
     # principles
     ("principles", "A: {4.383} mm^2", lambda: area(T1.main_jet) * 1e6),
     # diagnosis

@@ -263,6 +263,29 @@ def test_two_papers_on_one_phone_do_not_mix(phone: Page, make_paper: Make, tmp_p
 
 
 @pytest.mark.browser
+def test_one_paper_in_two_windows_loses_no_answer(phone: Page, sheet: str) -> None:
+    other = phone.context.new_page()
+    other.goto(sheet)
+    phone.fill("#a-1", "2.3 mm²")
+    other.wait_for_function("document.querySelector('#a-1').value !== ''")
+    other.fill("#a-1", "2.4 mm²")
+    phone.wait_for_function("document.querySelector('#a-1').value === '2.4 mm²'")
+    phone.reload()
+    assert json.loads(saved(phone))["answers"] == {"1": "2.4 mm²"}
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("kept", ["null", "no JSON", "[]", '{"fields": "abc"}', '{"fields": {"a-1": null}, "started": "soon"}'])
+def test_what_another_program_left_in_the_browser_is_no_answer(phone: Page, kept: str) -> None:
+    phone.evaluate("(text) => { for (const name of Object.keys(localStorage)) localStorage.setItem(name, text); }", kept)
+    phone.reload()
+    assert json.loads(saved(phone))["answers"] == {}
+    phone.fill("#a-1", "2.3 mm²")
+    phone.reload()
+    assert json.loads(saved(phone))["answers"] == {"1": "2.3 mm²"}
+
+
+@pytest.mark.browser
 def test_a_browser_that_keeps_nothing_is_said_and_the_sheet_still_saves(browser: Browser, sheet: str) -> None:
     context = browser.new_context(accept_downloads=True)
     context.add_init_script("Storage.prototype.setItem = () => { throw new Error('refused'); }")
