@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import PurePosixPath
 from typing import Any
+from urllib.parse import unquote
 
 from grader.base.errors import GraderError, UseError
 from grader.base.findings import Finding
@@ -57,7 +58,8 @@ def _links(lesson: Lesson, course: Course) -> Iterator[Finding]:
         name, _, anchor = link.target.partition("#")
         if _ELSEWHERE.match(link.target):
             continue
-        file = posixpath.normpath(posixpath.join(posixpath.dirname(lesson.file), name)) if name else lesson.file
+        place = posixpath.join(posixpath.dirname(lesson.file), unquote(name))  # a space in a link is written %20
+        file = posixpath.normpath(place) if name else lesson.file
         what = f"the {'picture' if link.picture else 'link'} `{short(link.target)}` leads nowhere"
         if file in course.unread:
             yield waiting(file)

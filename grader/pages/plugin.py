@@ -11,11 +11,12 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from html import escape
+from html import escape, unescape
 from importlib.resources import files as package_files
 from pathlib import Path
 from typing import Any
 
+from markupsafe import escape as as_text
 from mkdocs.config import base, config_options
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import PluginError
@@ -61,6 +62,7 @@ OURS = (
     "practice.js",
     "progress.js",
     "quiz.js",
+    "store.js",
     "study.js",
     "tools.css",
     "verify-page.js",
@@ -303,11 +305,17 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
             raise CourseError(errors)
         if self.course.glossary.terms:
             self._link_terms([file for file in sorted(files.documentation_pages(), key=self._order) if file.page is not None])
+        # The theme sets titles as they come: `Gaps < 1 mm` would be a tag.
+        config.site_name = as_text(config.site_name)
+        for page in (file.page for file in files.documentation_pages() if file.page is not None):
+            page.title = as_text(page.title or "")
+            if "title" in page.meta:
+                page.meta["title"] = page.title
         return env
 
     def on_post_build(self, config: MkDocsConfig) -> None:
         """Every file is written: the worker that keeps them can name them."""
-        write_offline(Path(config.site_dir), config.site_name, self.course.about.language, kept=self.kept)
+        write_offline(Path(config.site_dir), unescape(config.site_name), self.course.about.language, kept=self.kept)
 
     def _link_terms(self, files: Sequence[File]) -> None:
         """Terms of the glossary in every page, once all pages are known; the glossary itself last."""

@@ -38,6 +38,9 @@ All of this stays on this device, in this browser. Nothing is sent, no name is a
 question's name, its box, the day it was last answered and whether it was right, and the day it is due. To take it to another
 device, save it to a file and open the file there. Whoever clears the browser's data clears it too.
 
+Opened from a folder or a memory card, some browsers keep what each page remembers apart. Then only what is practised on this
+page shows here; the buttons above reach every question.
+
 <div id="study-keep" class="study-part"><p>Saving, opening and erasing need scripts.</p></div>
 
 ## How a question becomes due {#boxes}

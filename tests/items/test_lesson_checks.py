@@ -138,3 +138,8 @@ def test_links_that_lead_somewhere_and_code_are_left_alone(body: str, toy: Cours
 def test_what_a_lesson_takes_from_a_specimen_must_be_there(body: str, finding: str, toy: Course) -> None:
     (line,) = told(body, toy)
     assert line.startswith(finding)
+
+
+def test_a_link_to_a_page_with_a_space_in_its_name_leads_there(toy: Course) -> None:
+    known = sorted(path.name for path in (toy.folder / "lessons").glob("*.md"))[0]
+    assert told(f"[see]({known.replace('.', '%2E')})", toy) == told(f"[see]({known})", toy) == []

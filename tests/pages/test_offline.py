@@ -130,7 +130,8 @@ class _LeadsOn(_Quiet):
         super().do_GET()
 
 
-REGISTERS = "<!doctype html><meta charset=utf-8><title>{0}</title><h1>{0}</h1><script>navigator.serviceWorker.register('worker.js')</script>"
+REGISTERS = "<!doctype html><meta charset=utf-8><title>{0}</title><h1>{0}</h1>"
+REGISTERS += "<script>navigator.serviceWorker.register('worker.js')</script>"
 STRANGE = ("a b.html", "it's.html", "größe.html", "50%.html", "a#b.html", "what?.html", "moved.html")
 
 

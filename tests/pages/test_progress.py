@@ -249,6 +249,11 @@ def test_files_merge_to_the_same_in_any_order_and_the_later_answer_counts(
         ([(0, "wrong")], [(1, "right")], {"box": 2, "seen": "2026-11-26", "due": "2026-11-28", "last": "right"}),
         # of one day: the lower box, then the earlier day due, then the answer that was not right
         ([(2, "right")], [(0, "right"), (2, "right")], {"box": 2, "seen": "2026-11-27", "due": "2026-11-29", "last": "right"}),
+        (
+            [(0, "right"), (2, "right"), (4, "right")],
+            [(6, "right")],
+            {"box": 2, "seen": "2026-12-01", "due": "2026-12-03", "last": "right"},
+        ),
         ([(1, "right")], [(0, "right"), (1, "right")], {"box": 2, "seen": "2026-11-26", "due": "2026-11-27", "last": "right"}),
         (
             [(0, "wrong"), (0, "right")],

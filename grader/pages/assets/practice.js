@@ -697,7 +697,8 @@
       const stateOf = progress()?.states() ?? (() => 'new');
       const questions = this.questions;
       const right = questions.filter(({ item }) => stateOf(item.item) === 'right').length;
-      const text = questions.length > 1 ? `${right} of ${questions.length} solved` : '';
+      const due = questions.filter(({ item }) => stateOf(item.item) === 'due').length;
+      const text = questions.length > 1 ? `${right} of ${questions.length} solved${due ? `, ${due} due again` : ''}` : '';
       if (this.score && this.score.textContent !== text) this.score.textContent = text;
       if (!this.list) return;
       const focused = this.list.contains(document.activeElement);

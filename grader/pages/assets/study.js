@@ -141,7 +141,7 @@
     const open = dueList.querySelector('details')?.open ? new Set(['due']) : new Set();
     dueList.replaceChildren(...[rows, more].filter((some) => some.length).map((some) => make('ul', { class: 'study-list' }, ...some)));
     if (more.length) dueList.append(folded('due', `${more.length} more objectives`, open, /** @type {HTMLElement} */ (dueList.lastElementChild)));
-    trouble.replaceChildren(...troubles(wrong));
+    trouble.replaceChildren(...troubles(wrong || (tried || location.protocol !== 'file:' ? '' : 'apart')));
   }
 
   /** @param {Map<string, any>} items @param {string} today */
@@ -156,6 +156,7 @@
   function troubles(wrong) {
     const says = [];
     if (wrong === 'not kept') says.push('This browser does not let the page keep anything: what you answer is remembered until you leave the page. Save it to a file first.');
+    if (wrong === 'apart') says.push('If you have answered questions in a lesson and this page does not know it, your browser keeps the pages of a folder apart. Practise here: the buttons reach every question.');
     if (wrong === 'newer') says.push('What is kept here comes from another version of the course and is left as it is; what you answer now is not added. Open the newest version of the course.');
     if (wrong === 'damaged') says.push('Some of what was kept here cannot be read. The rest is shown; the next answer puts the damaged text aside, where you can save it below.');
     return says.map((text) => make('p', { class: 'study-warning', text }));
@@ -346,8 +347,14 @@
 
   // ----------------------------------------------------------------
 
+  let shown = '';
+
+  /** Shows what has changed; where nothing has, what the reader stands on stays as it is. */
   function show() {
     const known = progress.read();
+    const now = JSON.stringify([known.today, known.trouble, [...known.items], progress.aside()]);
+    if (now === shown) return;
+    shown = now;
     showDue(known);
     showCircuits(known);
     showKept(known);
