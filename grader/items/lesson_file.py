@@ -211,7 +211,7 @@ def read_worked(fence: Fence, sheets: Sheets = NO_SHEETS) -> Computation:
     for name in ("relation", "unit"):
         if name not in pairs:
             raise UseError(f"`{name}` is missing from the worked example; write a line `{name}: …`")
-    figures = fields.read_whole(pairs.pop("figures", "3"))
+    figures = fields.read_whole(pairs.pop("figures", "4"))
     if not 1 <= figures <= 9:
         raise UseError(f"{figures} significant figures; write 1 to 9")
     relation, measure = pairs.pop("relation"), unit(pairs.pop("unit"))

@@ -18,6 +18,8 @@ from grader.items.model import Fence, Lesson
 from grader.items.sheet_values import Sheets
 from grader.pages.formulas import typeset_formula, wide
 from grader.pages.lessons import Fault, Page
+from grader.relations import typeset
+from grader.relations.javascript import body, identifier
 from grader.relations.relation import Relation
 from grader.relations.symbol import Symbol, capital
 
@@ -94,7 +96,6 @@ def _settings(asked: Exploration, relation: Relation) -> dict[str, object]:
             "figures": asked.figures,
         },
         "drawing": asked.drawing,
-        "valid": relation.valid,
     }
 
 
@@ -127,5 +128,18 @@ def relations_script(names: Iterable[str], relations: Mapping[str, Relation]) ->
     'function disc_area(D) { if (!(0 <= D)) return NaN; return Math.PI / 4 * (D * D); }'
     """
     known = sorted(name for name in names if name in relations)
-    functions = "\n".join(relations[name].javascript() for name in known)
+    functions = "\n".join(f"{relations[name].javascript()}\n{_must(relations[name])}" for name in known)
     return f"(function () {{\n{functions}\nwindow.graderRelations = {{ {', '.join(known)} }};\n}})();\n"
+
+
+def _must(relation: Relation) -> str:
+    """What must hold, each part with its test: so that the page can say which part does not."""
+    if relation.condition is None:
+        return f"{identifier(relation.name)}.must = [];"
+    node = relation.condition.node
+    parts = node[1:] if isinstance(node, tuple) and node[0] == "and" else (node,)
+    takes = ", ".join(identifier(name) for name in relation.parameters)
+    tests = ", ".join(
+        f"[{json.dumps(typeset.plain(part), ensure_ascii=False)}, ({takes}) => {{ {body(part)} }}]" for part in parts
+    )
+    return f"{identifier(relation.name)}.must = [{tests}];"

@@ -73,7 +73,7 @@ def worked_html(fence: Fence, relations: Mapping[str, Relation], sheets: Sheets 
         raise Fault.of("wrong-block", error, "write it as `SYMBOL: quantity`, one a line") from error
     relation = check_computation(asked, relations)
     try:
-        steps = relation.working(asked.values, asked.unit)
+        steps = relation.working(asked.values, asked.unit, asked.figures)
     except GraderError as error:
         raise Fault.of("out-of-range", error, "give values for which the relation holds") from error
     given = "".join(

@@ -298,7 +298,7 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         title = "After this lesson you can do this"
         return f'<nav class="course-aims" aria-label="{title}"><p>{title}</p><ul>{"".join(rows)}</ul></nav>'
 
-    def on_env(self, env: Any, config: MkDocsConfig, files: Files) -> Any:  # noqa: ARG002
+    def on_env(self, env: Any, config: MkDocsConfig, files: Files) -> Any:
         """All pages are read and nothing is written yet: the place to say everything that is wrong."""
         errors = sorted({finding for finding in self.findings if finding.level == "error"})
         if errors:

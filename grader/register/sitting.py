@@ -359,6 +359,9 @@ def printed_paper(paper: Paper, key: Key, sitting: Sitting, course: Course, form
     )
 
 
+_DRAWN_FROM = ("objective", "circuit", "level", "kinds")
+
+
 def blueprint_json(blueprint: Blueprint) -> dict[str, Any]:
     """
     A blueprint as the register keeps it; decisions and certificates read of it.
@@ -369,7 +372,7 @@ def blueprint_json(blueprint: Blueprint) -> dict[str, Any]:
     ({'cut': '60 %', 'each_circuit': '0 %'}, [{'items': 2, 'circuit': 'pump'}])
     """
     draw = [
-        {"items": rule.items} | {field: value for field in ("objective", "circuit", "level", "kinds") if (value := getattr(rule, field))}
+        {"items": rule.items} | {field: value for field in _DRAWN_FROM if (value := getattr(rule, field))}
         for rule in blueprint.draw
     ]
     kept: dict[str, Any] = {

@@ -25,7 +25,7 @@ from grader.relations.javascript import function
 from grader.relations.language import NO_FUNCTIONS, Callee, Expression, ExpressionError, parse
 from grader.relations.symbol import Symbol
 from grader.relations.tree import NoValueError
-from grader.relations.working import Step, relation_working
+from grader.relations.working import FIGURES, Step, relation_working
 
 Declared = tuple[str, str] | tuple[str, str, float]
 
@@ -238,13 +238,13 @@ class Relation:
         parameters = {s.name: s.default for s in self.arguments}
         return function(self.name, parameters, condition, self.expression.expanded().node)
 
-    def working(self, values: Mapping[str, Quantity], unit: Unit | None = None) -> list[Step]:
+    def working(self, values: Mapping[str, Quantity], unit: Unit | None = None, figures: int = FIGURES) -> list[Step]:
         """
-        The worked answer: conversions, the formula, the numbers put in, the result in `unit`.
+        The worked answer: conversions, the formula, the numbers put in, the result in `unit`, to so many `figures`.
 
         `values` holds a quantity for every symbol without a default.
         """
-        return relation_working(self, values, unit or self.result.unit)
+        return relation_working(self, values, unit or self.result.unit, figures)
 
 
 def _holds(check: trees.Evaluator, values: Mapping[str, float]) -> bool:

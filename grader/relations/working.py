@@ -142,7 +142,7 @@ class Put:
     usual: bool = False  # filled in because it was left out; shown, so that nobody wonders where it is from
 
 
-def relation_working(relation: Stated, values: Mapping[str, Quantity], unit: Unit) -> list[Step]:
+def relation_working(relation: Stated, values: Mapping[str, Quantity], unit: Unit, figures: int = FIGURES) -> list[Step]:
     """
     The worked answer of one relation; see `Relation.working`.
 
@@ -154,7 +154,7 @@ def relation_working(relation: Stated, values: Mapping[str, Quantity], unit: Uni
             raise UseError(f"{relation.name} has no argument `{name}`; they are {', '.join(relation.parameters)}")
         _check_kind(relation.symbols[name], quantity)
         put[name] = _given(quantity)
-    return _relation_steps(relation, put, unit)
+    return _relation_steps(relation, put, unit, figures=figures)
 
 
 def _check_kind(symbol: Symbol, quantity: Quantity) -> None:
@@ -176,7 +176,9 @@ def _as_written(quantity: Quantity) -> Shown:
     return Shown(digits) if _DIGITS.fullmatch(digits) else rounded(quantity.number)
 
 
-def _relation_steps(relation: Stated, put: Mapping[str, Put], unit: Unit, label: str | None = None) -> list[Step]:
+def _relation_steps(
+    relation: Stated, put: Mapping[str, Put], unit: Unit, label: str | None = None, *, figures: int = FIGURES
+) -> list[Step]:
     missing = [p for p in relation.parameters if p not in put and p not in relation.defaults]
     if missing:
         raise UseError(f"{relation.name} needs a value for {', '.join(missing)}")
@@ -189,7 +191,7 @@ def _relation_steps(relation: Stated, put: Mapping[str, Put], unit: Unit, label:
     steps = _conversions(full, units)
     steps.append(_step(f"{capital(relation.says)}:", [("name", name), node]))
     steps += _substituted(node, name, values, units)
-    steps.append(_result(name, result, units[relation.result.name], unit))
+    steps.append(_result(name, result, units[relation.result.name], unit, figures))
     return steps
 
 
@@ -307,11 +309,11 @@ def _put(node: Tree, shown: Mapping[str, Any]) -> Any:
     return (node[0], *(p if isinstance(p, str) else _put(p, shown) for p in node[1:]))
 
 
-def _result(name: str | None, value: float, first: Unit, wanted: Unit) -> Step:
+def _result(name: str | None, value: float, first: Unit, wanted: Unit, figures: int = FIGURES) -> Step:
     sides: list[Side] = [("name", name)] if name else []
-    sides.append(Measured(rounded(first.from_si(value), FIGURES, whole=True), first))
+    sides.append(Measured(rounded(first.from_si(value), figures, whole=True), first))
     if (wanted.factor, wanted.offset) != (first.factor, first.offset):
-        sides.append(Measured(rounded(wanted.from_si(value), FIGURES, whole=True), wanted))
+        sides.append(Measured(rounded(wanted.from_si(value), figures, whole=True), wanted))
     return _step("The result, rounded only here:", sides)
 
 

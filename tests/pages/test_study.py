@@ -464,7 +464,7 @@ def test_questions_that_cannot_be_fetched_are_said(browser: Any, site: Path, tmp
     assert "could not be fetched" in page.locator("course-practice").inner_text()
     pack.rename(folder / "packs" / "power.js")  # the network is back
     page.get_by_role("button", name="new questions").click()
-    page.locator("course-practice .practice-stem").wait_for()
+    page.locator("course-practice .practice-stem").first.wait_for()
     context.close()
 
 

@@ -11,7 +11,7 @@
   /** @typedef {Said & {least: number, step: number, steps: number, start: number, decimals: number}} Moved */
   /**
    * @typedef {{relation: string, takes: string[], fixed: Object<string, number>, moved: Moved[], result: Said & {figures: number},
-   *   drawing: string, valid: string}} Settings
+   *   drawing: string}} Settings
    */
 
   const NS = 'http://www.w3.org/2000/svg';
@@ -68,6 +68,17 @@
     const found = [];
     for (let n = Math.ceil(low / step - 1e-9); n * step <= high + 1e-9 * span; n += 1) found.push(n * step);
     return { at: found, decimals: Math.max(0, Math.min(6, -Math.floor(Math.log10(step) + 1e-9) + (/[.]|^25/.test(String(step / size)) ? 1 : 0))) };
+  }
+
+  /** Words on as many lines as they need below a curve. @param {string} words */
+  function lines(words) {
+    const found = [''];
+    for (const word of words.split(' ')) {
+      const last = found.length - 1;
+      if (found[last] && found[last].length + word.length > 46) found.push(word);
+      else found[last] = `${found[last]} ${word}`.trim();
+    }
+    return found;
   }
 
   class Explorer extends HTMLElement {
@@ -174,11 +185,18 @@
       });
       const number = Number.isFinite(result) ? withUnit(rounded(inUnit(result, said), said.figures), said.unit) : '';
       this.answer.innerHTML = number ? `${said.mathml} = <b class="course-whole">${escaped(number)}</b>`
-        : `No value here: it must hold that ${escaped(this.settings.valid.replace(/\*\*/g, '^').replace(/<=/g, '≤').replace(/>=/g, '≥'))}`;
+        : `No value here: it must hold that ${escaped(this.unmet(at))}`;
       this.answer.setAttribute('data-look', number ? 'right' : 'care');
       const draw = drawings[this.settings.drawing];
       if (draw) this.drawing.replaceChildren(svg(draw(at, this.id)));
       this.curve.replaceChildren(this.plot());
+    }
+
+    /** The parts of what must hold that do not. @param {Object<string, number>} at */
+    unmet(at) {
+      const values = this.settings.takes.map((name) => at[name]);
+      const parts = this.run.must.filter((/** @type {any[]} */ part) => !part[1](...values)).map((/** @type {any[]} */ part) => part[0]);
+      return parts.join(' and ') || 'the formula comes to a number';
     }
 
     plot() {
@@ -208,9 +226,9 @@
       /** @param {Said} what */
       const named = (what) => escaped(what.says + (what.unit ? `, ${what.unit}` : ''));
       const told = `${said.says} over ${one.says}`;
-      return svg(`<svg xmlns="${NS}" class="figure-drawing" viewBox="0 0 ${WIDE} ${HIGH}" role="img" aria-label="${escaped(told)}">${grid}`
+      return svg(`<svg xmlns="${NS}" class="figure-drawing" viewBox="0 0 ${WIDE} ${HIGH + 16 * (lines(named(one)).length - 1)}" role="img" aria-label="${escaped(told)}">${grid}`
         + `<path class="explorer-axis" d="M${LEFT} ${TOP}V${HIGH - FOOT}H${WIDE - RIGHT}"/><path class="explorer-line" d="${path}"/>${dot}`
-        + `<text class="fig-label fig-end" x="${WIDE - RIGHT}" y="${HIGH - 6}">${named(one)}</text></svg>`);
+        + lines(named(one)).map((text, row) => `<text class="fig-label fig-end" x="${WIDE - RIGHT}" y="${HIGH - 6 + 16 * row}">${text}</text>`).join('') + '</svg>');
     }
 
     /** The setting as it stands in an address. */
@@ -340,11 +358,11 @@
         spiral += `${step ? 'L' : 'M'}${f(100 + reach * Math.cos(turn))} ${f(104 + reach * Math.sin(turn))}`;
       }
       const lean = (15 + shown) * Math.PI / 180, dx = 60 * Math.cos(lean), dy = 60 * Math.sin(lean);
-      return picture(206, `The coil alone would hold the choke valve ${f(shown)} degrees open`, id,
+      return picture(206, `The coil alone would hold the choke plate ${f(shown)} degrees open`, id,
         `<circle class="fig-body" cx="100" cy="104" r="70"/><path class="fig-line" d="${spiral}"/><circle class="fig-solid" cx="100" cy="104" r="5"/>`
         + `<text class="fig-label fig-middle" x="100" y="22">coil</text><path class="fig-cut" fill="url(#${id}-hatch)" d="M216 30H230V186H216Z M350 30H364V186H350Z"/>`
         + `<path class="fig-plate" d="M${f(290 - dx)} ${f(104 + dy)}L${f(290 + dx)} ${f(104 - dy)}"/><circle class="fig-solid" cx="290" cy="104" r="5"/>`
-        + `<path class="fig-hidden" d="M${f(290 - 58)} ${f(104 + 15.5)}L${f(290 + 58)} ${f(104 - 15.5)}"/><text class="fig-label fig-middle" x="290" y="22">choke valve</text>`
+        + `<path class="fig-hidden" d="M${f(290 - 58)} ${f(104 + 15.5)}L${f(290 + 58)} ${f(104 - 15.5)}"/><text class="fig-label fig-middle" x="290" y="22">choke plate</text>`
         + (free < 0 ? '<text class="fig-label fig-middle" x="190" y="200">pressed shut</text>' : free > 75 ? '<text class="fig-label fig-middle" x="190" y="200">wide open, at its stop</text>' : ''));
     },
   };
