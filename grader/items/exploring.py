@@ -52,6 +52,8 @@ DRAWINGS: Mapping[str, frozenset[str]] = {
 """Drawings that move, and the symbols that each is drawn from."""
 
 MOST_MOVED, MOST_STEPS = 4, 400
+MOST_DECIMALS, MOST_NUMBER = 8, 10**9
+"""What a place is printed with; by smaller steps neighbours would look alike."""
 MOST_ALTITUDES = 6
 """Each altitude of a bench is a carburetor with every fault."""
 _FIELDS = ("relation", "unit", "drawing", "caption", "figures")
@@ -76,7 +78,7 @@ class Moved:
     @property
     def decimals(self) -> int:
         """So many decimals show every place that it can stand at."""
-        return next((n for n in range(9) if all((x * 10**n).denominator == 1 for x in (self.least, self.step))), 9)
+        return next(n for n in range(MOST_DECIMALS + 1) if all((x * 10**n).denominator == 1 for x in (self.least, self.step)))
 
     def shown(self, place: Fraction) -> str:
         """A place as printed."""
@@ -151,6 +153,13 @@ def _moved(name: str, found: re.Match[str], sheets: Sheets) -> Moved:
     if (high - low) / by > MOST_STEPS:
         raise NotThere(
             "bad-range", name, f"{name} has {int((high - low) / by)} steps; write a step that gives {MOST_STEPS} at most"
+        )
+    printed = 10**MOST_DECIMALS
+    if any((number * printed).denominator > 1 for number in (low, by)) or max(abs(low), abs(high)) >= MOST_NUMBER:
+        raise NotThere(
+            "bad-range",
+            name,
+            f"{name} stands at numbers that cannot be printed to {MOST_DECIMALS} decimals; write all in one unit, without thirds",
         )
     start = low + (high - low) // by // 2 * by
     if found["start"]:

@@ -32,6 +32,8 @@ from grader.items.sheet_values import (
 from grader.items.yamlfile import Fields, decoded, read_yaml, short
 
 WORDS = ("relation", "worked", "figure", "practice", "formulas", "curves", "explorer", "bench", "station", "table", "specimen")
+# Control characters and those that turn the writing direction; a soft hyphen, a joiner and a no-break space may be meant.
+_UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2028\u2029\u2066-\u2069\ufeff]")
 _FENCE = re.compile(r"(?P<marks>`{3,}|~{3,})\s*(?P<word>[\w-]*)\s*(?P<rest>.*)")
 _HEADING = re.compile(r"#{1,6}\s.*\{[^}]*#(?P<anchor>[\w.-]+)[^}]*\}\s*#*\s*")
 _INLINE = re.compile(r"\[\[(?P<text>.+?)\]\]")
@@ -121,6 +123,10 @@ def _scan(rows: list[str], first: int, report: Report) -> _Scanned:
     found = _Scanned()
     marks, word, opened, held = "", "", 0, list[str]()
     for line, row in enumerate(rows, first):
+        unseen = _UNSEEN.search(row)
+        if unseen:
+            what = f"the letter U+{ord(unseen[0]):04X}, which cannot be seen, stands in the line"
+            report.note(line, "unseen-letter", what, "take it out")
         fence = _FENCE.fullmatch(row.strip())
         if marks:
             if fence and not fence["word"] and fence["marks"].startswith(marks):

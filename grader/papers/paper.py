@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 
 from grader.base.canon import digest
@@ -135,11 +136,11 @@ def shown_points(points: str) -> str:
     """
     Points without needless zeros.
 
-    >>> [shown_points(text) for text in ("1", "2.0", "1.50", "3/2")]
-    ['1', '2', '1.5', '1.5']
+    >>> [shown_points(text) for text in ("1", "2.0", "1.50", "3/2", "1234567.5")]
+    ['1', '2', '1.5', '1.5', '1234567.5']
     """
     value = Fraction(points)
-    return f"{float(value):g}"
+    return f"{Decimal(value.numerator) / Decimal(value.denominator):.6f}".rstrip("0").rstrip(".")
 
 
 def own_minutes(minutes: Fraction, extra: Fraction) -> int:

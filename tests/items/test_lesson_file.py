@@ -105,3 +105,18 @@ def test_a_worked_example_that_is_not_written_so_is_refused(rows: tuple[str, ...
 
 def test_a_caption_may_hold_a_colon() -> None:
     assert read_pairs(Fence("figure", 1, ("name: tank", "caption: Left: empty."))) == {"name": "tank", "caption": "Left: empty."}
+
+
+@pytest.mark.parametrize("letter", ["\x00", "\x02", "\x0c", "\x1b", "\u202e", "\u2028", "\ufeff"])
+def test_a_letter_that_cannot_be_seen_is_told_wherever_it_stands(letter: str) -> None:
+    findings: list[Finding] = []
+    head = b"---\ntitle: Safety\norder: 1\n---\n"
+    read_lesson("lessons/safety.md", head + f"Air.\nGas{letter}oline.\n```relation\na{letter}\n```\n".encode(), findings)
+    assert [(finding.line, finding.code) for finding in findings] == [(6, "unseen-letter"), (8, "unseen-letter")]
+
+
+def test_soft_hyphens_joiners_and_no_break_spaces_may_stand() -> None:
+    findings: list[Finding] = []
+    text = "---\ntitle: Safety\norder: 1\n---\nCarbu\u00adretor 5\u202fin\u00a0x می\u200cروم\tx\n"
+    assert read_lesson("lessons/safety.md", text.encode(), findings) is not None
+    assert findings == []

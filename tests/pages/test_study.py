@@ -426,6 +426,20 @@ def test_from_a_folder_the_page_says_that_some_browsers_keep_pages_apart(reader:
 
 
 @pytest.mark.browser
+def test_after_one_visit_what_is_due_is_asked_without_a_network(reader: Any) -> None:
+    one = reader("server")
+    page = one.open()
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.wait_for_function("!!navigator.serviceWorker.controller")
+    one.keep(MIXED)
+    one.context.set_offline(True)
+    page = one.open()
+    page.get_by_role("button", name="Practise the 4 that are due").click()
+    page.locator("course-practice .practice-list").wait_for()
+    assert page.locator("course-practice .practice-list button").count() == 4
+
+
+@pytest.mark.browser
 def test_another_tab_s_answer_shows_at_once(reader: Any) -> None:
     one = reader("server")
     page = one.open()

@@ -48,3 +48,19 @@ def test_extra_time_is_never_cut_and_never_a_minute_too_long(minutes: int, perce
 @pytest.mark.parametrize(("written", "shown"), [("1", "1"), ("2.50", "2.5"), ("0.25", "0.25")])
 def test_points_are_shown_without_needless_zeros(written: str, shown: str) -> None:
     assert shown_points(written) == shown
+
+
+@pytest.mark.parametrize(
+    ("points", "shown"),
+    # By hand; forty steps of 999999.999999 points are 39999999.99996.
+    [
+        ("10", "10"),
+        ("0", "0"),
+        ("0.000001", "0.000001"),
+        ("1000000", "1000000"),
+        ("39999999.99996", "39999999.99996"),
+        ("1/3", "0.333333"),
+    ],
+)
+def test_points_are_never_written_in_powers_of_ten(points: str, shown: str) -> None:
+    assert shown_points(points) == shown

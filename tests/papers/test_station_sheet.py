@@ -348,6 +348,22 @@ def test_what_another_program_left_in_the_browser_is_no_tick(phone: Page, sheet:
 
 
 @pytest.mark.browser
+def test_a_word_without_end_breaks_wherever_it_stands(browser: Browser, make: Made, station: Station, tmp_path: Path) -> None:
+    endless = "W" * 400
+    steps = tuple(replace(step, text=endless, sees=endless, reason=endless) for step in station.steps)
+    lists = {name: (endless,) for name in ("tools", "supplied", "done", "cautions")}
+    file = tmp_path / "endless.html"
+    changed: dict[str, Any] = {"title": endless, "steps": steps, **lists}
+    file.write_text(make(replace(station, **changed)))
+    context = browser.new_context(viewport={"width": 320, "height": 700})
+    page = context.new_page()
+    page.goto(file.as_uri())
+    page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+    context.close()
+
+
+@pytest.mark.browser
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [320, 390, 1280])
 def test_the_page_passes_axe_and_stays_within_the_screen(browser: Browser, sheet: str, scheme: str, width: int) -> None:

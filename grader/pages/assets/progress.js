@@ -294,10 +294,14 @@
     };
   }
 
-  /** @returns {Keep | null} */
+  /** The browser's own store; null where it keeps nothing, which some say only to whoever writes. @returns {Keep | null} */
   function browsersOwn() {
     try {
-      return globalThis.localStorage ?? null;
+      const keep = globalThis.localStorage;
+      if (!keep || keep.getItem(KEY) !== null) return keep ?? null;
+      keep.setItem(`${KEY}-probe`, '');
+      keep.removeItem(`${KEY}-probe`);
+      return keep;
     } catch {
       return null;
     }
