@@ -21,6 +21,17 @@ from grader.base.errors import UseError
 INK = "#1b2430"
 
 
+def language_and_region(tag: str) -> tuple[str, str]:
+    """
+    A language tag as typst takes it: the language, and a region of two letters; `GB` where the tag names none of that form.
+
+    >>> [language_and_region(tag) for tag in ("en-US", "de", "sr-Latn", "zh-Hans-cn", "es-419")]
+    [('en', 'US'), ('de', 'GB'), ('sr', 'GB'), ('zh', 'CN'), ('es', 'GB')]
+    """
+    language, *others = tag.split("-")
+    return language, next((other.upper() for other in others if len(other) == 2 and other.isalpha()), "GB")
+
+
 def set_pdf(template: Path, inputs: Mapping[str, str], what: str) -> bytes:
     """
     A template as tagged PDF, exported as PDF/UA-1: the same bytes from the same inputs.

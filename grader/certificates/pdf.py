@@ -15,7 +15,7 @@ from typing import Any
 
 from grader.base.canon import digest, read_json
 from grader.base.codes import show_code
-from grader.base.printing import qr_svg, set_pdf
+from grader.base.printing import language_and_region, qr_svg, set_pdf
 from grader.certificates.credential import below, holder_of
 from grader.certificates.issuer import fingerprint
 
@@ -53,12 +53,12 @@ def sheet(signed: bytes, public: bytes, *, place: str = "", language: str = "en-
     subject = said["credentialSubject"]
     achievement = subject["achievement"]
     number = said["id"].rsplit("/", 1)[-1]
-    lang, _, region = language.partition("-")
+    lang, region = language_and_region(language)
     text = qr_text(said, digest(signed))
     return {
         "title": f"Certificate {show_code(number)}: {achievement['name']}",
         "lang": lang,
-        "region": region or "GB",
+        "region": region,
         "school": said["issuer"]["name"],
         "place": place,
         "holder": holder_of(said),

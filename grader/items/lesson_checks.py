@@ -7,7 +7,6 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import PurePosixPath
 from typing import Any
-from urllib.parse import unquote
 
 from grader.base.errors import GraderError, UseError
 from grader.base.findings import Finding
@@ -26,6 +25,7 @@ from grader.items.yamlfile import short
 
 # Pages that the site adds by itself.
 GENERATED = frozenset(f"lessons/{name}.md" for name in ("practice", "study", "quiz", "verify"))
+_ESCAPES = re.compile(r"(?:%[0-9A-Fa-f]{2})+")
 _ELSEWHERE = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:|//")
 
 
@@ -58,7 +58,7 @@ def _links(lesson: Lesson, course: Course) -> Iterator[Finding]:
         name, _, anchor = link.target.partition("#")
         if _ELSEWHERE.match(link.target):
             continue
-        place = posixpath.join(posixpath.dirname(lesson.file), unquote(name))  # a space in a link is written %20
+        place = posixpath.join(posixpath.dirname(lesson.file), _unescaped(name))  # a space in a link is written %20
         file = posixpath.normpath(place) if name else lesson.file
         what = f"the {'picture' if link.picture else 'link'} `{short(link.target)}` leads nowhere"
         if file in course.unread:
@@ -72,6 +72,11 @@ def _links(lesson: Lesson, course: Course) -> Iterator[Finding]:
             near = nearest(anchor, _anchors(file, lesson, course))
             mend = f"did you mean `#{near}`?" if near else f"name an anchor that {file} has"
             yield Finding(lesson.file, link.line, "broken-link", what, mend)
+
+
+def _unescaped(address: str) -> str:
+    """An address as a file's name: `two%20jets.png` is `two jets.png`; by hand, for nothing here may reach for a network."""
+    return _ESCAPES.sub(lambda found: bytes.fromhex(found[0].replace("%", "")).decode("utf-8", "replace"), address)
 
 
 def _inside(course: Course, file: str) -> bool:

@@ -332,3 +332,4 @@ class Candidate:
     extra_time: float = 0.0
     print: Literal["", "large"] = ""
     line: int = 0
+    file: str = field(default="roster", compare=False)

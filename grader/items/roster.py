@@ -195,4 +195,4 @@ def _candidate(file: str, number: int, header: list[str], cells: list[str], find
     if len(findings) > before:
         return None
     line.warn_formulas()
-    return Candidate(row["candidate"], row["name"], row["group"], row["email"], extra, large, number)
+    return Candidate(row["candidate"], row["name"], row["group"], row["email"], extra, large, number, file)

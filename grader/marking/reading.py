@@ -188,6 +188,10 @@ def _json(text: str, asides: Asides) -> list[Sheet]:
     if not isinstance(written, dict):
         asides.add(1, "not-a-sheet", f"not an answer file: {_no_text(written)[0]} alone", _SAVE)
         return []
+    if {"station", "steps"} <= written.keys():
+        mend = "keep it with the candidate's papers: an assessor has judged and signs it, and nothing in it is marked here"
+        asides.add(1, "station-file", "the file of a bench station, not an answer file", mend)
+        return []
     faults = [(what, value) for what, value in _values(written) if type(value) is not str]
     if faults:
         asides.add(*_no_texts(faults, text))

@@ -68,7 +68,7 @@ def _entry(column: Column, variant: int) -> Any:
 
 def _form(values: list[Any], columns: _Columns) -> Any:
     first = values[0]
-    if all(value == first and type(value) is type(first) for value in values):
+    if all(_alike(value, first) for value in values):
         return first
     if all(isinstance(value, dict) and value.keys() == first.keys() for value in values):
         return {name: _form([value[name] for value in values], columns) for name in first}
@@ -79,6 +79,17 @@ def _form(values: list[Any], columns: _Columns) -> Any:
         if all(text == texts[0] for text in texts):
             return _text(texts[0], [_NUMBER.findall(value) for value in values], columns)
     return columns.gap(values)
+
+
+def _alike(one: Any, other: Any) -> bool:
+    """Whether two values are the same in JSON: `==` takes true for 1, however deep it lies."""
+    if type(one) is not type(other):
+        return False
+    if isinstance(one, dict):
+        return one.keys() == other.keys() and all(_alike(value, other[name]) for name, value in one.items())
+    if isinstance(one, list):
+        return len(one) == len(other) and all(map(_alike, one, other))
+    return bool(one == other)
 
 
 def _text(between: list[str], numbers: list[list[str]], columns: _Columns) -> str:

@@ -17,7 +17,7 @@ from typing import Any
 
 from grader.base.codes import show_code
 from grader.base.errors import UseError
-from grader.base.printing import qr_svg, set_pdf
+from grader.base.printing import language_and_region, qr_svg, set_pdf
 from grader.items.figures import for_paper
 from grader.papers.figures import bare, figure_width
 from grader.papers.paper import Asked, Paper
@@ -72,10 +72,10 @@ def compile_pdf(template: str, inputs: dict[str, str], what: str) -> bytes:
 
 
 def _data(paper: Paper) -> dict[str, Any]:
-    language, _, region = paper.language.partition("-")
+    language, region = language_and_region(paper.language)
     return {
         "lang": language,
-        "region": region or "GB",
+        "region": region,
         "large": paper.large,
         "title": breakable(paper.title),
         "called": paper.called,

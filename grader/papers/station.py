@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from grader.base.printing import language_and_region
 from grader.base.quantities import with_unit
 from grader.items.station_file import Measure, Station, Step
 from grader.papers.paper import own_minutes, shown_points
@@ -94,10 +95,10 @@ def critical_line(station: Station) -> str:
 
 def _data(sheet: BenchSheet) -> dict[str, Any]:
     station = sheet.station
-    language, _, region = sheet.language.partition("-")
+    language, region = language_and_region(sheet.language)
     return {
         "lang": language,
-        "region": region or "GB",
+        "region": region,
         "school": breakable(sheet.school),
         "place": sheet.place,
         "title": breakable(station.title),

@@ -139,7 +139,7 @@ def check_inputs(course: Course, blueprint: Blueprint, roster: Sequence[Candidat
         raise FindingsError(errors)
     unfit = [
         Finding(
-            "roster",
+            person.file,
             person.line,
             "unprintable-name",
             f"no font has {missing!r} of {person.name!r}",

@@ -160,3 +160,7 @@ def test_a_certificate_without_end_says_so(said: dict[str, Any], sign: Sign, key
     assert sheet(endless, key.public)["last_day"] == ""
     assert "2031-05-14 to no end" in qr_text(json.loads(endless), "")
     assert "without end" in _words(certificate_pdf(endless, key.public))
+
+
+def test_a_certificate_is_set_in_a_language_whose_tag_names_a_script(certificate: bytes, key: IssuerKey) -> None:
+    assert certificate_pdf(certificate, key.public, language="sr-Latn").startswith(b"%PDF-")

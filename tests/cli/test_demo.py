@@ -103,7 +103,8 @@ def test_no_exam_item_key_or_name_stands_where_apprentices_look(demo: Path) -> N
     secrets = [*exam, *names, *keys, *(digest(key) for key in keys.values())]
     for page in pages:
         text = page.read_text("utf-8")
-        assert [secret for secret in secrets if re.search(rf"(?<![\w-]){re.escape(secret)}(?![\w-])", text)] == []
+        near = [secret for secret in secrets if secret in text]  # the quick look first: the pages are long
+        assert [secret for secret in near if re.search(rf"(?<![\w-]){re.escape(secret)}(?![\w-])", text)] == []
 
 
 def test_every_paper_prints_the_digest_of_its_key(demo: Path) -> None:

@@ -18,7 +18,7 @@ def grader(*words: str, cwd: Path | None = None) -> subprocess.CompletedProcess[
 def test_it_builds_a_course_that_stands_elsewhere_without_a_configuration(tmp_path: Path) -> None:
     done = grader("site", "--course", str(COURSE), "--output", str(tmp_path / "site"), "--variants", "2")
     assert done.returncode == 0, done.stderr
-    assert done.stdout == f"3 pages, 6 practice items with up to 2 variants each: {tmp_path / 'site/index.html'}\n"
+    assert done.stdout == f"6 pages, 7 practice items with up to 2 variants each: {tmp_path / 'site/index.html'}\n"
     assert (tmp_path / "site/index.html").is_file()
 
 

@@ -167,3 +167,10 @@ def test_a_finding_names_the_roster_as_it_was_named(tmp_path: Path) -> None:
     with pytest.raises(FindingsError) as caught:
         read_roster(path)
     assert str(caught.value).startswith(f"{path}:3: ")
+
+
+def test_a_candidate_keeps_the_file_and_line_that_a_later_fault_is_told_with(tmp_path: Path) -> None:
+    file = tmp_path / "class.csv"
+    file.write_text("candidate,name\nc-01,Ada Weir\n")
+    (person,) = read_roster(file)
+    assert (person.file, person.line) == (str(file), 2)

@@ -113,6 +113,13 @@ REFUSED = [
     ("c.json", b'{\n"paper": x}', 2, "not-json", "column 10"),
     ("c.json", b"[]", 1, "not-a-sheet", "not an answer file: a list alone"),
     ("c.json", b"null", 1, "not-a-sheet", "not an answer file: null alone"),
+    (
+        "float-level-c-1.json",
+        b'{"sitting": "s", "candidate": "c", "assessor": "A", "station": "float-level", "steps": {"1": "done"}}',
+        1,
+        "station-file",
+        "the file of a bench station, not an answer file",
+    ),
     ("c.json", b'{"paper": "A", "candidate": "c"}', 1, "not-a-sheet", "not an answer file: answers missing"),
     ("c.json", b'{"paper": "A", "candidate": "c", "answers": {"1": 2.30}}', 1, "not-a-sheet", "answer 1 is a number"),
     ("c.json", b'{"paper": "A", "candidate": "c", "answers": {"1": null}}', 1, "not-a-sheet", "answer 1 is null"),

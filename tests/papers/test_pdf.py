@@ -260,3 +260,9 @@ def test_the_template_imports_and_reads_nothing() -> None:
 
 def test_a_single_line_break_is_a_space_and_an_empty_line_a_paragraph() -> None:
     assert paragraphs("One\nline.\n \nAnother.\n") == ["One line.", "Another."]
+
+
+# Tags of BCP 47 whose second part is a script, a region in figures, or a variant: typst takes a region of two letters only.
+@pytest.mark.parametrize("language", ["de", "sr-Latn", "zh-Hans-CN", "es-419", "de-1996"])
+def test_a_paper_is_set_in_whatever_language_a_course_may_have(make_paper: Make, language: str) -> None:
+    assert "Amina" in flat(set_paper(make_paper(language=language)))

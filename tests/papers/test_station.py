@@ -164,3 +164,7 @@ def test_long_words_and_many_steps_stay_on_the_page() -> None:
         for page in document:
             words = page.get_textpage()
             assert max((words.get_charbox(n)[2] for n in range(words.count_chars())), default=0) <= 595 - 30
+
+
+def test_a_sheet_is_set_in_a_language_whose_tag_names_a_script(stations: dict[str, Station]) -> None:
+    assert set_station(sheet_of(stations["float-level"], language="sr-Latn", sitters=())).startswith(b"%PDF-")

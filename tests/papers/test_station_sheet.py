@@ -351,7 +351,7 @@ def test_what_another_program_left_in_the_browser_is_no_tick(phone: Page, sheet:
 def test_a_word_without_end_breaks_wherever_it_stands(browser: Browser, make: Made, station: Station, tmp_path: Path) -> None:
     endless = "W" * 400
     steps = tuple(replace(step, text=endless, sees=endless, reason=endless) for step in station.steps)
-    lists = {name: (endless,) for name in ("tools", "supplied", "done", "cautions")}
+    lists = dict.fromkeys(("tools", "supplied", "done", "cautions"), (endless,))
     file = tmp_path / "endless.html"
     changed: dict[str, Any] = {"title": endless, "steps": steps, **lists}
     file.write_text(make(replace(station, **changed)))
