@@ -38,7 +38,7 @@ demo: $(STAMP)
 
 test: $(TESTED)
 	$(BIN)/python tests/chromium.py
-	$(BIN)/python -m pytest -n 2
+	$(BIN)/python -m pytest -n 2 --dist worksteal
 
 lint: $(TESTED)
 	$(BIN)/ruff format --check grader tests

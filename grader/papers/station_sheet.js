@@ -269,7 +269,7 @@
     savedText = text;
     const open = steps.filter((step) => !kept.steps[step.number]);
     say('saved', [
-      ['p', 'Saved as ' + name + '. Hand the file in with the others, and choose the next candidate at the top.'],
+      ['p', 'Saved as ' + name + '. Hand the file to the examiner, and choose the next candidate at the top.'],
       ...(open.length ? [['p', 'It holds nothing for ' + numbers(open) + '.', 'warning']] : []),
     ]);
     byId('saved').focus();
