@@ -191,11 +191,11 @@ def pile(keys: Mapping[str, Key], people: Mapping[str, Person]) -> dict[str, byt
 
 def _bad(keys: Mapping[str, Key], order: list[str], written: Mapping[str, dict[str, str]]) -> dict[str, bytes]:
     cut, code, swapped, twice, aliases = order[19:24]
-    whole = _json(keys[cut], cut, written[cut])
+    whole = _json(keys[cut], cut, written[cut]).decode()  # cut between two letters, so that it is bad in one way only
     lines = _json(keys[twice], twice, written[twice]).decode().splitlines()
     first = next(line for line in lines if '"1' in line)
     return {
-        f"{cut}.json": whole[: len(whole) * 2 // 3],
+        f"{cut}.json": whole[: len(whole) * 2 // 3].encode(),
         f"{code}.json": _json(keys[code], code, written[code]).replace(keys[code].paper[-3:].encode(), _other(keys[code].paper)),
         f"{swapped}.json": _json(keys[order[0]], swapped, written[swapped]),
         f"{twice}.json": "\n".join(line if line != first else f"{first}\n{first}" for line in lines).encode(),

@@ -76,6 +76,10 @@ def test_it_serves_on_this_machine_and_says_what_is_wrong_while_one_writes(tmp_p
             assert b"The ring that is left" in fetch(f"http://127.0.0.1:{port}/power.html")  # the last good site stays up
         finally:
             server.send_signal(signal.SIGINT)
+            try:
+                server.wait(timeout=20)
+            except subprocess.TimeoutExpired:  # started from a shell's background, where an interrupt is not heard
+                server.kill()
 
 
 def test_its_help_shows_an_example() -> None:
