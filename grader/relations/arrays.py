@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from grader.relations.tree import Tree, whole_power
 
-BLOCK = 1 << 14
+BLOCK = 1 << 17
 
 Floats = NDArray[np.float64]
 Values = Mapping[str, Any]
@@ -154,10 +154,21 @@ def _in_blocks(value: ArrayEvaluator, condition: ArrayEvaluator | None, given: M
 def _refuse(condition: ArrayEvaluator | None, given: Values, found: Floats) -> None:
     """Put NaN where the condition fails or a number is not finite, in place."""
     held = True if condition is None else condition(given)
-    # A sum is finite only if all it adds up is: one quick pass where all is well, and nearly always it is.
-    if np.all(held) and all(np.isfinite(np.sum(values)) for values in (found, *given.values())):
+    if np.all(held) and all(map(_surely_finite, (found, *given.values()))):
         return
     good = np.isfinite(found) & held
     for values in given.values():
         good &= np.isfinite(values)
     found[~good] = np.nan
+
+
+def _surely_finite(values: Any) -> bool:
+    """
+    One quick pass: a sum of squares is finite only if all it adds up is. Of numbers past 1e150 it is not sure.
+
+    >>> _surely_finite(np.array([1.0, 2.0])), _surely_finite(np.array([1.0, np.nan])), _surely_finite(np.array([1e200]))
+    (True, False, False)
+    """
+    flat = np.ravel(values)
+    with np.errstate(over="ignore", invalid="ignore"):
+        return bool(np.isfinite(np.dot(flat, flat)))
