@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,6 +10,7 @@ from typing import Literal
 from grader.base.errors import FindingsError, UseError
 from grader.base.files import plain_name, read_capped
 from grader.base.findings import Finding
+from grader.base.tables import csv_rows
 from grader.base.text import is_unseen
 from grader.items import fields
 from grader.items.model import Candidate
@@ -50,7 +49,7 @@ def roster_of(file: str, data: bytes) -> tuple[tuple[Candidate, ...], list[Findi
     """
     findings: list[Finding] = []
     text = decoded(file, data, findings)
-    rows = [] if text is None else _rows(file, text, findings)
+    rows = [] if text is None else csv_rows(file, text, findings)
     if findings:
         return (), findings
     if not rows:
@@ -87,29 +86,6 @@ def roster_of(file: str, data: bytes) -> tuple[tuple[Candidate, ...], list[Findi
             )
         )
     return tuple(people), findings
-
-
-def _rows(file: str, text: str, findings: list[Finding]) -> list[tuple[int, list[str]]]:
-    """The rows that are not empty, each with the line where it starts."""
-    if "\0" in text:
-        findings.append(
-            Finding(file, text[: text.index("\0")].count("\n") + 1, "unseen-letter", "a NUL stands in the line", "take it out")
-        )
-        return []
-    head = text.partition("\n")[0]
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=";" if head.count(";") > head.count(",") else ",", strict=True)
-    rows = []
-    before = 0
-    try:
-        for cells in reader:
-            if any(cell.strip() for cell in cells):
-                rows.append((before + 1, [cell.strip() for cell in cells]))
-            before = reader.line_num
-    except csv.Error as error:
-        findings.append(
-            Finding(file, reader.line_num, "not-csv", f"not CSV: {error}", "close the quotes, and double a quote inside quotes")
-        )
-    return rows
 
 
 def _header(file: str, line: int, cells: list[str], findings: list[Finding]) -> list[str] | None:

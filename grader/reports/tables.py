@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import csv
+import re
+from pathlib import Path
+
+from grader.base.errors import UseError
+from grader.base.files import read_capped
 from grader.base.tables import csv_text
 from grader.register.rule import decimal, rounded
 from grader.reports.view import Sat, View
 
 RESULTS = ("candidate", "name", "paper", "mark", "out_of", "percent", "decision")
+SIZE_LIMIT = 64_000_000
 MARKS = ("candidate", "paper", "number", "item", "answer", "mark", "out_of", "verdict", "why")
 
 
@@ -36,3 +43,24 @@ def _percent(sat: Sat) -> str:
     """To one place; as decided, where it was: a decision never rounds up to a cut that was not reached."""
     decided = sat.decision.evidence.get("percent") if sat.decision else None
     return str(decided) if decided else rounded(sat.total, sat.rule.cut)
+
+
+def percents(path: Path) -> list[float]:
+    """
+    The percent of everybody who has one, from a `results.csv`.
+
+    Raises
+    ------
+    UseError
+        No column `percent`, or a value in it that is no number from 0 to 100.
+    """
+    rows = csv.DictReader(read_capped(path, SIZE_LIMIT).decode("utf-8-sig", "replace").splitlines())
+    if "percent" not in (rows.fieldnames or ()):
+        raise UseError(f"{path}: no column `percent`; give the results.csv that `grader report` wrote")
+    found = []
+    for row in rows:
+        if text := (row["percent"] or "").strip():
+            if not re.fullmatch(r"\d{1,3}(\.\d+)?", text) or float(text) > 100:
+                raise UseError(f"{path}:{rows.line_num}: `{text[:20]}` is no percentage; write a number from 0 to 100")
+            found.append(float(text))
+    return found
