@@ -7,13 +7,14 @@ TESTED := $(VENV)/.ready-to-test
 # The theme prints at each build that it reaches its end of life on 5 May 2027 (see DEVELOPERS.md, Decisions); this hides that banner only.
 export NO_MKDOCS_2_WARNING = 1
 
-.PHONY: help demo test lint bench serve clean
+.PHONY: help demo test lint bench fuzz serve clean
 
 help:
 	@echo "make demo    set up, then the whole job once on the demo class; prints where everything is"
 	@echo "make test    set up, then every test (installs Chromium where it may)"
 	@echo "make lint    format, checks, types, contracts, and grader check on the course"
 	@echo "make bench   each figure as a ratio to its floor, into build/bench.json"
+	@echo "make fuzz    what reads strangers' files, fed with what nobody would write (SECONDS=300 for each part)"
 	@echo "make serve   the site on this machine, rebuilt while you write"
 
 # Two stamps: what the program needs, and what its tests need besides. A set-up that was interrupted has no stamp and is done again.
@@ -49,6 +50,12 @@ lint: $(TESTED)
 
 bench: $(TESTED)
 	$(BIN)/python -m tests.bench
+
+# A part that breaks leaves what broke it in build/fuzz/, and the other part is fed all the same.
+SECONDS ?= 300
+fuzz: $(TESTED)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[fuzz]'
+	status=0; for part in number file; do nice $(BIN)/python -m tests.marking.fuzz $$part $(SECONDS) || status=1; done; exit $$status
 
 serve: $(STAMP)
 	$(BIN)/grader site --serve

@@ -12,6 +12,8 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Callable
+from functools import cache
 from itertools import count
 from typing import Any
 
@@ -20,7 +22,10 @@ import rfc8785
 from grader.base.errors import UseError
 
 JSON_LIMIT = 64 * 1024 * 1024
+DEEPEST = 100  # lists and groups in each other; far below where the library gives up, which hangs on how deep its caller stands
 SPAN = 1 << 256
+
+_plain_json = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
 
 
 def canonical(value: Any) -> bytes:
@@ -40,9 +45,17 @@ def canonical(value: Any) -> bytes:
         raise UseError("nested too deep to be a JSON value here") from error
 
 
-def read_json(data: bytes) -> Any:
+def read_json(data: bytes, *, numbers: Callable[[str], Any] | None = None, deepest: int = DEEPEST) -> Any:
     """
     A JSON value read strictly: UTF-8, no repeated keys, no NaN, no infinities, not too deep.
+
+    Parameters
+    ----------
+    data : bytes
+    numbers : callable
+        Makes a value of a number as it was written; without it they are whole numbers and floats.
+    deepest : int
+        How many lists and groups may stand in each other.
 
     Raises `UseError` saying what is wrong.
 
@@ -50,11 +63,16 @@ def read_json(data: bytes) -> Any:
     Traceback (most recent call last):
     ...
     grader.base.errors.UseError: the key "a" stands twice; keep one of the two
+    >>> read_json(b"[[1.50]]", numbers=str)
+    [['1.50']]
     """
     if len(data) > JSON_LIMIT:
         raise UseError(f"larger than {JSON_LIMIT:,} bytes")
     try:
-        return json.loads(data.decode("utf-8"), object_pairs_hook=_distinct, parse_constant=_refuse)
+        text = data.decode("utf-8")
+        if text.startswith("\ufeff"):
+            raise json.JSONDecodeError("it begins with a byte order mark", text, 0)
+        value = _decoder(numbers).decode(text)
     except UnicodeDecodeError as error:
         raise UseError(f"not UTF-8 at byte {error.start}; save the file as UTF-8") from error
     except json.JSONDecodeError as error:
@@ -63,14 +81,35 @@ def read_json(data: bytes) -> Any:
         raise UseError("nested too deep to be read") from error
     except ValueError as error:  # a whole number of more than some thousand digits
         raise UseError(f"a number that cannot be read: {error}") from error
+    if data.count(b"[") + data.count(b"{") > deepest and _deeper(value, deepest):
+        raise UseError("nested too deep to be read")
+    return value
+
+
+@cache
+def _decoder(numbers: Callable[[str], Any] | None) -> json.JSONDecoder:
+    return json.JSONDecoder(object_pairs_hook=_distinct, parse_constant=_refuse, parse_float=numbers, parse_int=numbers)
+
+
+def _deeper(value: Any, deepest: int) -> bool:
+    """Whether a value is nested deeper; not by recursion, or how deep is too deep would hang on who asks."""
+    level = [value]
+    for _ in range(deepest):
+        inner = [part for one in level for part in (one.values() if isinstance(one, dict) else one)]
+        level = [part for part in inner if isinstance(part, dict | list)]
+        if not level:
+            return False
+    return True
 
 
 def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found: dict[str, Any] = {}
-    for name, value in pairs:
-        if name in found:
-            raise UseError(f'the key "{name[:60]}" stands twice; keep one of the two')
-        found[name] = value
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        seen: set[str] = set()
+        for name, _ in pairs:
+            if name in seen:
+                raise UseError(f'the key "{name[:60]}" stands twice; keep one of the two')
+            seen.add(name)
     return found
 
 
@@ -114,11 +153,24 @@ def draw(secret: bytes, paper: str, item: str, name: str, attempt: int, size: in
         raise UseError(f"the secret has {len(secret)} bytes; BLAKE2b takes a key of 64 at most")
     limit = SPAN - SPAN % size
     for turn in count():
-        message = canonical(["grader-draw-1", paper, item, name, attempt, turn])
+        message = _message(paper, item, name, attempt, turn)
         value = int.from_bytes(hashlib.blake2b(message, key=secret, digest_size=32).digest(), "big")
         if value < limit:
             return value % size
     raise AssertionError("unreachable: turns do not end")
+
+
+def _message(paper: str, item: str, name: str, attempt: int, turn: int) -> bytes:
+    """
+    What a draw hashes, RFC 8785 JSON: of texts and whole numbers alone the standard library writes the same, ten times as fast.
+
+    >>> _message("7M2KQ8D4XT", "power-open-area", "jet_bore", 0, 1)
+    b'["grader-draw-1","7M2KQ8D4XT","power-open-area","jet_bore",0,1]'
+    """
+    try:
+        return _plain_json(["grader-draw-1", paper, item, name, attempt, turn]).encode()
+    except UnicodeEncodeError as error:
+        raise UseError(f"not a JSON value: {error}") from error
 
 
 def shuffled(secret: bytes, paper: str, item: str, name: str, attempt: int, size: int) -> list[int]:

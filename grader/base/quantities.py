@@ -11,12 +11,13 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import ROUND_HALF_EVEN, Decimal
 from difflib import get_close_matches
 from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
+from typing import cast
 
 from grader.base.errors import UseError
 
@@ -48,6 +49,15 @@ class Unit:
     shown: str
     offset: Fraction = Fraction(0)
     spelt: tuple[str, ...] = ()
+    _floats: tuple[float, float] = field(init=False, repr=False, compare=False)  # factor and offset, converted once
+
+    def __post_init__(self) -> None:
+        """Convert what every value that is shown is divided by."""
+        object.__setattr__(self, "_floats", (float(self.factor), float(self.offset)))
+
+    def __hash__(self) -> int:
+        """By name: what differs in anything else hardly ever shares it, and fractions are slow to hash."""
+        return hash(self.name)
 
     def to_si(self, number: Fraction) -> float:
         """The SI value of a number in this unit."""
@@ -55,7 +65,8 @@ class Unit:
 
     def from_si(self, value: float) -> float:
         """The number in this unit of an SI value."""
-        return (value - float(self.offset)) / float(self.factor) if self.offset else value / float(self.factor)
+        factor, offset = self._floats
+        return (value - offset) / factor if offset else value / factor
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,11 +76,14 @@ class Quantity:
     written: str
     number: Fraction
     unit: Unit
+    _si: float | None = field(default=None, init=False, repr=False, compare=False)  # computed when first asked for
 
     @property
     def si(self) -> float:
         """The value in SI."""
-        return self.unit.to_si(self.number)
+        if self._si is None:
+            object.__setattr__(self, "_si", self.unit.to_si(self.number))
+        return cast("float", self._si)
 
     @property
     def shown(self) -> str:
@@ -146,7 +160,7 @@ _TABLE: tuple[tuple[str, str, Fraction | int | str, str, str], ...] = (
     ("ms", "time", "0.001", "ms", "msec, millisecond, milliseconds"),
     ("min", "time", 60, "min", "mins, minute, minutes"),
     ("h", "time", 3600, "h", "hr, hrs, hour, hours"),
-    ("m/s", "speed", 1, "m/s", "mps, metres per second, meters per second"),
+    ("m/s", "speed", 1, "m/s", "mps, m s-1, metres per second, meters per second"),
     ("ft/s", "speed", _FOOT, "ft/s", "fps, feet per second, ft/sec"),
     ("m/s^2", "acceleration", 1, "m/s²", ""),
     ("rev/min", "speed of rotation", "1/60", "rev/min", "rpm, r/min, revs/min, revs per minute"),
@@ -161,19 +175,21 @@ _TABLE: tuple[tuple[str, str, Fraction | int | str, str, str], ...] = (
     ("atm", "pressure", 101325, "atm", "atmosphere, atmospheres"),
     ("psi", "pressure", _POUND * _G / _INCH**2, "psi", "lb/in2, lbf/in2, lb per sq in, lbs/sq in, pounds per square inch"),
     ("inHg", "pressure", Fraction("13595.1") * _G * _INCH, "inHg", 'in hg, inches hg, inch hg, inches of mercury, '
-     'in of mercury, in mercury, "hg, "of mercury'),
+     'in of mercury, in mercury, "hg, "of mercury, \'\'hg'),
     ("inH2O", "pressure", 1000 * _G * _INCH, "inH₂O", 'in h2o, inches h2o, inch h2o, in wg, in wc, inches of water, '
      'in of water, inches wc, "h2o, "wc, "of water'),
     ("mmHg", "pressure", Fraction("13595.1") * _G / 1000, "mmHg", "mm hg, mm of mercury"),
     ("mmH2O", "pressure", _G, "mmH₂O", "mm h2o, mm of water"),
-    ("N*m", "torque", 1, "N·m", "nm, newton metre, newton metres"),
+    ("N*m", "torque", 1, "N·m", "nm, n-m, newton metre, newton metres"),
     ("N*mm", "torque", "0.001", "N·mm", "nmm, newton millimetre, newton millimetres, newton millimeter, newton millimeters"),
-    ("lbf*in", "torque", _POUND * _G * _INCH, "lbf·in", "lb in, lbin, in lb, inlb, inch pounds"),
-    ("lbf*ft", "torque", _POUND * _G * _FOOT, "lbf·ft", "lb ft, lbft, ft lb, ftlb, foot pounds"),
+    ("lbf*in", "torque", _POUND * _G * _INCH, "lbf·in", "lb in, lb-in, in lb, in-lb, in lbs, in-lbs, in lbf, inch pound, "
+     "inch pounds, inch-pounds, pound inches"),
+    ("lbf*ft", "torque", _POUND * _G * _FOOT, "lbf·ft", "lb ft, lb-ft, ft lb, ft-lb, ft lbs, ft-lbs, ft lbf, foot pound, "
+     "foot pounds, foot-pounds, pound feet, pound-feet"),
     ("N/m", "spring rate", 1, "N/m", ""),
     ("N/mm", "spring rate", 1000, "N/mm", ""),
     ("lbf/in", "spring rate", _POUND * _G / _INCH, "lbf/in", "lb/in, pounds per inch"),
-    ("g/s", "mass flow", "0.001", "g/s", "g/sec, grams per second"),
+    ("g/s", "mass flow", "0.001", "g/s", "g/sec, grams per second, g s-1"),
     ("kg/s", "mass flow", 1, "kg/s", "kg/sec"),
     ("g/min", "mass flow", "1/60000", "g/min", ""),
     ("kg/min", "mass flow", "1/60", "kg/min", ""),
@@ -186,7 +202,7 @@ _TABLE: tuple[tuple[str, str, Fraction | int | str, str, str], ...] = (
     ("L/min", "volume flow", "1/60000", "L/min", ""),
     ("m^3/s", "volume flow", 1, "m³/s", ""),
     ("ft^3/min", "volume flow", _FOOT**3 / 60, "ft³/min", "cfm, cu ft/min, cubic feet per minute"),
-    ("kg/m^3", "density", 1, "kg/m³", "g/l"),
+    ("kg/m^3", "density", 1, "kg/m³", "g/l, kg m-3"),
     ("g/cm^3", "density", 1000, "g/cm³", "g/cc, g/ml, kg/l"),
     ("lb/gal", "density", _POUND / _GALLON, "lb/gal", ""),
     ("lb/ft^3", "density", _POUND / _FOOT**3, "lb/ft³", ""),

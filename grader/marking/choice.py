@@ -3,28 +3,40 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 
 from grader.marking.key import Choice, ChoicePart, Option
-from grader.marking.letters import letters_of
+from grader.marking.letters import letters_of, plain_letters
 from grader.marking.numbers import LONGEST, cut, is_blank, tidied
-from grader.marking.outcome import Outcome, outcome, says
+from grader.marking.outcome import ALL, NOTHING, Outcome, outcome, says
 
 
-def mark_choice(question: Choice | ChoicePart, text: str) -> Outcome:
-    """
-    The outcome of an answer to a question with one right option; a wrong one may have something to say to whoever took it.
-    """
-    part = question.part if isinstance(question, ChoicePart) else ""
-    if is_blank(text):
-        return outcome("blank", Fraction(0), question.points, "", says("blank"), part)
-    letter = _taken(question.options, text)
-    if isinstance(letter, Unread):
-        return outcome("unreadable", Fraction(0), question.points, "", letter, part)
-    option = next(o for o in question.options if o.letter == letter)
-    if letter == question.right:
-        return outcome("right", Fraction(1), question.points, letter, says("right"), part)
-    return outcome("wrong", Fraction(0), question.points, letter, option.says or says("wrong-option"), part)
+class ChoiceField:
+    """One option that is asked for, made ready to be marked."""
+
+    __slots__ = ("_options", "_plain", "_points", "_right", "part")
+
+    def __init__(self, question: Choice | ChoicePart) -> None:
+        self.part = question.part if isinstance(question, ChoicePart) else ""
+        self._options, self._right, self._points = question.options, question.right, question.points
+        self._plain = plain_letters(option.letter for option in question.options)
+
+    def mark(self, text: str) -> Outcome:
+        """The outcome of an answer."""
+        letter = text.strip(" ().").lower()
+        if letter in self._plain and len(text) <= LONGEST:
+            return self._taken(letter)
+        if is_blank(text):
+            return outcome("blank", NOTHING, self._points, "", says("blank"), self.part)
+        found = _taken(self._options, text)
+        if isinstance(found, Unread):
+            return outcome("unreadable", NOTHING, self._points, "", found, self.part)
+        return self._taken(found)
+
+    def _taken(self, letter: str) -> Outcome:
+        if letter == self._right:
+            return outcome("right", ALL, self._points, letter, says("right"), self.part)
+        option = next(o for o in self._options if o.letter == letter)
+        return outcome("wrong", NOTHING, self._points, letter, option.says or says("wrong-option"), self.part)
 
 
 class Unread(str):

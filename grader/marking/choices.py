@@ -7,31 +7,44 @@ more than was known, and a guess costs what it may win.
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from grader.marking.key import Choices
-from grader.marking.letters import letters_of
+from grader.marking.letters import letters_of, letters_written, plain_letters
 from grader.marking.numbers import cut, is_blank, tidied
-from grader.marking.outcome import Outcome, outcome, says
+from grader.marking.outcome import ALL, NOTHING, Outcome, outcome, says
 
 
-def mark_choices(question: Choices, text: str) -> Outcome:
-    """The outcome of an answer to a question with several right options; a letter named twice counts once."""
-    if is_blank(text):
-        return outcome("blank", Fraction(0), question.points, "", says("blank"))
-    letters = [option.letter for option in question.options]
-    found = letters_of(text, letters)
-    if not found:
-        found = says("unreadable-option", text=cut(tidied(text)), letters=" ".join(letters))
-    if isinstance(found, str):
-        return outcome("unreadable", Fraction(0), question.points, "", found)
-    taken = [letter for letter in letters if letter in found]
-    hit = sum(letter in question.right for letter in taken)
-    missed, wanted = len(taken) - hit, len(question.right)
-    read = " ".join(taken)
-    if hit == wanted and not missed:
-        return outcome("right", Fraction(1), question.points, read, says("right"))
-    share = max(Fraction(hit - missed, wanted), Fraction(0))
-    told = [o.says for o in question.options if o.letter in taken and o.letter not in question.right and o.says]
-    why = " ".join([says("choices", hit=str(hit), wanted=str(wanted), missed=str(missed)), *told])
-    return outcome("part" if share else "wrong", share, question.points, read, why)
+class ChoicesField:
+    """Several options that are asked for, made ready to be marked."""
+
+    __slots__ = ("_letters", "_plain", "question")
+
+    def __init__(self, question: Choices) -> None:
+        self.question = question
+        self._letters = [option.letter for option in question.options]
+        self._plain = plain_letters(self._letters)
+
+    def mark(self, text: str) -> Outcome:
+        """The outcome of an answer."""
+        points = self.question.points
+        found: tuple[str, ...] | str | None = letters_written(text, self._plain)
+        if found is None:
+            if is_blank(text):
+                return outcome("blank", NOTHING, points, "", says("blank"))
+            found = letters_of(text, self._letters)
+            if not found:
+                found = says("unreadable-option", text=cut(tidied(text)), letters=" ".join(self._letters))
+            if isinstance(found, str):
+                return outcome("unreadable", NOTHING, points, "", found)
+        return self._taken([letter for letter in self._letters if letter in found])
+
+    def _taken(self, taken: list[str]) -> Outcome:
+        points, right = self.question.points, self.question.right
+        hit = sum(letter in right for letter in taken)
+        missed, wanted = len(taken) - hit, len(right)
+        read = " ".join(taken)
+        if hit == wanted and not missed:
+            return outcome("right", ALL, points, read, says("right"))
+        share = max(hit - missed, 0), wanted
+        told = [o.says for o in self.question.options if o.letter in taken and o.letter not in right and o.says]
+        why = " ".join([says("choices", hit=str(hit), wanted=str(wanted), missed=str(missed)), *told])
+        return outcome("part" if share[0] else "wrong", share, points, read, why)

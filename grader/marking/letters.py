@@ -9,7 +9,29 @@ from grader.marking.numbers import LONGEST, cut, tidied
 from grader.marking.outcome import says
 
 # Signs that only part letters, and words that may stand beside one. Not `or`: that is no answer.
+_ALPHABET = frozenset("abcdefghijklmnopqrstuvwxyz")
 _BETWEEN = re.compile(r"(?:[ ,;.:+&/()\[\]{}<>=|_→⇒\"'-]|\b(?:and|then|option|options|answer|answers)\b)+", re.ASCII)
+
+
+def plain_letters(letters: Iterable[str]) -> frozenset[str]:
+    """
+    The letters that stand for themselves wherever they are written alone: a to z.
+
+    >>> sorted(plain_letters("abA"))
+    ['a', 'b']
+    """
+    return frozenset(letter for letter in letters if letter in _ALPHABET)
+
+
+def letters_written(text: str, plain: frozenset[str]) -> tuple[str, ...] | None:
+    """
+    Known letters with a space between, as the answer sheet writes them: what `letters_of` reads in them, sooner. Else None.
+
+    >>> letters_written("c a d", frozenset("abcd")), letters_written("cad", frozenset("abcd"))
+    (('c', 'a', 'd'), None)
+    """
+    words = text.split(" ")
+    return tuple(words) if plain.issuperset(words) and len(text) <= LONGEST else None
 
 
 def letters_of(text: str, known: Iterable[str]) -> tuple[str, ...] | str:

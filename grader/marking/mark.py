@@ -3,29 +3,30 @@ Marking a paper: a pure function of its key and the answers. The same bytes give
 
     mark_question(question, answers, units)    one question: answers by part letter ("" for a question without parts)
     mark(key, answers)                         a paper: answers by number as printed ("1", "4a")
+    Marker(key).mark(answers)                  the same for many answers to one paper: the key is made ready once
     mark_bytes(key bytes, answer file bytes)   the same from bytes
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
+from decimal import Decimal
 
 from grader.base.errors import UseError
-from grader.marking.case import mark_case
-from grader.marking.choice import mark_choice
-from grader.marking.choices import mark_choices
+from grader.marking.case import CaseField
+from grader.marking.choice import ChoiceField
+from grader.marking.choices import ChoicesField
 from grader.marking.key import AnyQuestion, Case, Choice, Choices, Key, Match, Numeric, Order, Reading, read_key
 from grader.marking.labels import number_of
-from grader.marking.match import mark_match
-from grader.marking.numbers import Units
-from grader.marking.numeric import mark_numeric
-from grader.marking.order import mark_order
+from grader.marking.match import MatchField
+from grader.marking.numeric import NumberField
+from grader.marking.order import OrderField
 from grader.marking.outcome import Outcome, Verdict, decimal
+from grader.marking.units import Units, UnitTable, table_of
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True, unsafe_hash=True)  # never changed once made; frozen would cost more than all the rest of a mark
 class Mark:
     """
     The mark for one number of a paper.
@@ -57,12 +58,16 @@ class Marks:
     @property
     def mark(self) -> str:
         """The sum of the marks as written."""
-        return decimal(sum((Fraction(m.mark) for m in self.marks), Fraction(0)))
+        return _sum(m.mark for m in self.marks)
 
     @property
     def out_of(self) -> str:
         """The sum of the points."""
-        return decimal(sum((Fraction(m.out_of) for m in self.marks), Fraction(0)))
+        return _sum(m.out_of for m in self.marks)
+
+
+def _sum(decimals: Iterable[str]) -> str:
+    return decimal(sum(map(Decimal, decimals), Decimal(0)).as_integer_ratio())
 
 
 def mark_question(question: AnyQuestion, answers: Mapping[str, str], units: Units) -> tuple[Outcome, ...]:
@@ -77,20 +82,78 @@ def mark_question(question: AnyQuestion, answers: Mapping[str, str], units: Unit
     units : mapping
         The key's units.
     """
-    text = answers.get("", "")
+    field = _field(question, table_of(units))
+    return field.mark(answers) if isinstance(field, CaseField) else (field.mark(answers.get("", "")),)
+
+
+_Field = NumberField | ChoiceField | ChoicesField | OrderField | MatchField
+
+
+def _field(question: AnyQuestion, table: UnitTable) -> _Field | CaseField:
     match question:
         case Case():
-            return mark_case(question, answers, units)
+            return CaseField(question, table)
         case Numeric() | Reading():
-            return (mark_numeric(question, text, units),)
+            return NumberField(question, table)
         case Choice():
-            return (mark_choice(question, text),)
+            return ChoiceField(question)
         case Choices():
-            return (mark_choices(question, text),)
+            return ChoicesField(question)
         case Order():
-            return (mark_order(question, text),)
+            return OrderField(question)
         case Match():
-            return (mark_match(question, text),)
+            return MatchField(question)
+
+
+class Marker:
+    """
+    A key made ready to mark with: once a key, however many answers are marked.
+
+    >>> from grader.marking.key import FORM, unit_entries
+    >>> empty = read_key(Key(form=FORM, sitting="s", paper="7M2KQ8D4XV", candidate="c-01", blueprint="b", bank="", nonce="",
+    ...     units=unit_entries(), questions=()).encoded())
+    >>> Marker(empty).mark({"1": "b"}).unasked
+    ('1',)
+    """
+
+    def __init__(self, key: Key) -> None:
+        self.key = key
+        table = table_of(key.units)
+        self._questions = [(question, _field(question, table)) for question in key.questions]
+        self._asked = frozenset(place for question in key.questions for place in places(question))
+
+    def mark(self, answers: Mapping[str, str]) -> Marks:
+        """The marks for some answers; as `mark`."""
+        given: dict[str, str] = {}
+        for label, text in answers.items():
+            given.setdefault(number_of(label) or label, text)
+        marks: list[Mark] = []
+        for question, field in self._questions:
+            if isinstance(field, CaseField):
+                marks += _of_case(question, field, given)
+            else:
+                text = given.get(question.number, "")
+                marks.append(_mark(question, text, field.mark(text)))
+        unasked = () if given.keys() <= self._asked else self._unasked(given)
+        return Marks(self.key.paper, self.key.candidate, tuple(marks), unasked)
+
+    def _unasked(self, given: Mapping[str, str]) -> tuple[str, ...]:
+        return tuple(number for number, text in given.items() if number not in self._asked and text.strip())
+
+
+def places(question: AnyQuestion) -> tuple[str, ...]:
+    """The numbers that a question is answered under: its own, or its parts' (``4a``, ``4b``)."""
+    return tuple(question.number + part.part for part in question.parts) if isinstance(question, Case) else (question.number,)
+
+
+def _of_case(question: AnyQuestion, field: CaseField, given: Mapping[str, str]) -> list[Mark]:
+    written = {part.part: given.get(question.number + part.part, "") for part in field.parts}
+    return [_mark(question, written[outcome.part], outcome) for outcome in field.mark(written)]
+
+
+def _mark(question: AnyQuestion, text: str, o: Outcome) -> Mark:
+    number = question.number + o.part
+    return Mark(number, question.item, question.objective, question.circuit, text, o.read, o.mark, o.out_of, o.verdict, o.why)
 
 
 def mark(key: Key, answers: Mapping[str, str]) -> Marks:
@@ -99,31 +162,7 @@ def mark(key: Key, answers: Mapping[str, str]) -> Marks:
 
     No bank, no physics, no clock, no chance: a pure function.
     """
-    given: dict[str, str] = {}
-    for label, text in answers.items():
-        given.setdefault(number_of(label) or label, text)
-    marks: list[Mark] = []
-    for question in key.questions:
-        letters = [part.part for part in question.parts] if isinstance(question, Case) else [""]
-        written = {letter: given.get(question.number + letter, "") for letter in letters}
-        marks.extend(
-            Mark(
-                number=question.number + o.part,
-                item=question.item,
-                objective=question.objective,
-                circuit=question.circuit,
-                answer=written[o.part],
-                read=o.read,
-                mark=o.mark,
-                out_of=o.out_of,
-                verdict=o.verdict,
-                why=o.why,
-            )
-            for o in mark_question(question, written, key.units)
-        )
-    asked = {m.number for m in marks}
-    unasked = tuple(number for number, text in given.items() if number not in asked and text.strip())
-    return Marks(key.paper, key.candidate, tuple(marks), unasked)
+    return Marker(key).mark(answers)
 
 
 def mark_bytes(key: bytes, file: bytes, name: str = "answers.json") -> Marks:

@@ -28,6 +28,8 @@
 
   /** @type {Record<string, string>} */
   const SAYS = /* says.json */ {};
+  /** Number of a drill to its bore in inches. @type {Record<string, string>} */
+  const DRILLS = /* drills */ {};
   const LONGEST = 100;
   const GREATEST_POWER = 99;
   const FIGURES = 12;
@@ -187,6 +189,8 @@
   const TEN = /10 ?(?:\^|\*\*) ?([+-]?[0-9]+)/y;
   const THOUSANDS = /^[0-9]{1,3}([., ])[0-9]{3}(?:\1[0-9]{3})*$/;
   const DATE = /^(?:[0-9]+[-. /]+)?(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*(?:[-. /]+[0-9]+)?$/i;
+  const DRILL = /^(?:(?:no\.?|number|#) ?([0-9]{1,4})[ -]drill(?: bit)?\.?|drill(?: bit)? ?(?:no\.?|number|#) ?([0-9]{1,4})\.?)$/i;
+  const NUMBER_SIGN = /^(?:no\.?|number|#) ?[0-9]+\.?$/i;
 
   /** @param {string} number @param {UnitEntry} entry */
   const withSign = (number, entry) => (entry.shown ? number + (entry.shown === '°' ? '' : '\u202f') + entry.shown : number);
@@ -206,6 +210,10 @@
     const plain = tidied(text);
     if (HIDDEN.test(plain)) return { reason: says('unreadable-character') };
     if (DATE.test(plain)) return { reason: says('unreadable-date', { text: cut(plain) }) };
+    const drill = DRILL.exec(plain);
+    const inch = drill && readUnit('in', units, bareUnit);
+    if (drill && inch) return bore(Number(drill[1] ?? drill[2]), inch);
+    if (NUMBER_SIGN.test(plain)) return { reason: says('unreadable-sign', { text: cut(plain) }) };
     const before = at(BEFORE, plain, 0)?.[0].length ?? 0;
     const sign = at(SIGN, plain, before);
     const start = before + (sign?.[0].length ?? 0);
@@ -221,6 +229,13 @@
     const negative = sign?.[1] === '-';
     const number = negative ? minus(ZERO, found.number) : found.number;
     return { number, written: (negative ? '-' : '') + found.written, unit: unit[0], entry: unit[1] };
+  }
+
+  /** @param {number} drill @param {[string, UnitEntry]} inch @returns {ReadNumber | Unreadable} */
+  function bore(drill, inch) {
+    const written = DRILLS[drill];
+    if (written !== undefined) return { number: exact(written), written, unit: inch[0], entry: inch[1] };
+    return { reason: says('unreadable-drill', { number: drill, last: Math.max(...Object.keys(DRILLS).map(Number)) }) };
   }
 
   /** @typedef {{number: Fraction, written: string, end: number}} Part */

@@ -8,14 +8,14 @@ The rule: the share of rows matched right. A row given two letters that differ c
 from __future__ import annotations
 
 import re
-from fractions import Fraction
 
 from grader.marking.key import Match
-from grader.marking.letters import letters_of
+from grader.marking.letters import letters_of, plain_letters
 from grader.marking.numbers import LONGEST, cut, is_blank, tidied
-from grader.marking.outcome import Outcome, outcome, says
+from grader.marking.outcome import ALL, NOTHING, Outcome, outcome, says
 
 _PAIR = re.compile(r"([0-9]{1,3}) ?[-:=.)>→⇒]* ?\(?([a-z])\)?(?![a-z])", re.ASCII)
+_NUMBER = re.compile(r"[0-9]{1,3}")
 _BETWEEN = re.compile(r"[ ,;.|/]*")
 
 
@@ -46,17 +46,41 @@ def pairs_of(text: str, question: Match) -> dict[str, str] | str:
     return given
 
 
-def mark_match(question: Match, text: str) -> Outcome:
-    """The outcome of an answer to a question that asks for matches."""
-    if is_blank(text):
-        return outcome("blank", Fraction(0), question.points, "", says("blank"))
-    given = pairs_of(text, question)
-    if isinstance(given, str):
-        return outcome("unreadable", Fraction(0), question.points, "", given)
-    wanted = len(question.rows)
-    read = " ".join(f"{row.number}-{given[row.number] or '?'}" for row in question.rows if row.number in given)
-    hit = sum(given.get(row, "") == letter for row, letter in question.right.items())
-    if hit == wanted:
-        return outcome("right", Fraction(1), question.points, read, says("right"))
-    why = says("match", hit=str(hit), wanted=str(wanted))
-    return outcome("part" if hit else "wrong", Fraction(hit, wanted), question.points, read, why)
+class MatchField:
+    """Rows that are to be matched, made ready to be marked."""
+
+    __slots__ = ("_letters", "_rows", "question")
+
+    def __init__(self, question: Match) -> None:
+        self.question = question
+        self._rows = frozenset(row.number for row in question.rows if _NUMBER.fullmatch(row.number))
+        self._letters = plain_letters(option.letter for option in question.options)
+
+    def mark(self, text: str) -> Outcome:
+        """The outcome of an answer."""
+        points, right, rows = self.question.points, self.question.right, self.question.rows
+        given = self._written(text)
+        if given is None:
+            if is_blank(text):
+                return outcome("blank", NOTHING, points, "", says("blank"))
+            found = pairs_of(text, self.question)
+            if isinstance(found, str):
+                return outcome("unreadable", NOTHING, points, "", found)
+            given = found
+        wanted = len(rows)
+        read = " ".join([f"{row.number}-{given[row.number] or '?'}" for row in rows if row.number in given])
+        hit = sum([given.get(row, "") == letter for row, letter in right.items()])
+        if hit == wanted:
+            return outcome("right", ALL, points, read, says("right"))
+        why = says("match", hit=str(hit), wanted=str(wanted))
+        return outcome("part" if hit else "wrong", (hit, wanted), points, read, why)
+
+    def _written(self, text: str) -> dict[str, str] | None:
+        """Pairs as the answer sheet writes them, ``1-c 2-a``: what `pairs_of` reads in them, sooner. Else None."""
+        given: dict[str, str] = {}
+        for word in text.split(" "):
+            row, _, letter = word.partition("-")
+            if row not in self._rows or letter not in self._letters or row in given:
+                return None
+            given[row] = letter
+        return given if len(text) <= LONGEST else None

@@ -1,91 +1,114 @@
 """
 A number with a unit: blank, unreadable, of another kind, right, a known slip, or wrong. In that order.
 
-Compared exactly: the answer is converted with fractions into the key's unit, and the bounds are decimals; on the bound is inside.
-A slip earns nothing; it is told what went wrong. An instrument's reading (kind `reading`) is marked the same way.
+Compared exactly: the answer is changed into the key's unit, and the bounds are decimals; on the bound is inside. A slip earns
+nothing; it is told what went wrong. An instrument's reading (kind `reading`) is marked the same way.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
-from fractions import Fraction
-
-from grader.marking.key import Answer, Numeric, NumericPart, Reading, Slip, UnitEntry
-from grader.marking.numbers import ReadNumber, Units, Unreadable, is_blank, read_number, with_sign
-from grader.marking.outcome import Outcome, exact, outcome, says
-
-Asked = Numeric | Reading | NumericPart
-
-RIGHT, NOTHING = Fraction(1), Fraction(0)
+from grader.marking.key import Answer, Numeric, NumericPart, Reading, Slip
+from grader.marking.numbers import ReadNumber, Unreadable, any_number, is_blank, usual_number
+from grader.marking.outcome import ALL, Outcome, Verdict, earned, says
+from grader.marking.ratio import Ratio, ratio
+from grader.marking.units import UnitTable, with_sign
 
 
-def mark_numeric(question: Numeric | Reading, text: str, units: Units) -> Outcome:
-    """The outcome of an answer to a question that asks for a number."""
-    read = understood(question, text, units)
-    return read if isinstance(read, Outcome) else compared(question, read, units)
+def inside(value: Ratio, bounds: Answer | Slip) -> bool:
+    """Whether a value in the key's unit lies within the bounds; on the bound is inside."""
+    return _between(value, ratio(bounds.low), ratio(bounds.high))
 
 
-def understood(question: Asked, text: str, units: Units) -> ReadNumber | Outcome:
-    """The number that was written, or the outcome where there is none of the kind asked for."""
-    part = question.part if isinstance(question, NumericPart) else ""
-    if is_blank(text):
-        return outcome("blank", NOTHING, question.points, "", says("blank"), part)
-    read = read_number(text, units, question.answer.unit)
-    if isinstance(read, Unreadable):
-        return outcome("unreadable", NOTHING, question.points, "", read.reason, part)
-    wanted = units[question.answer.unit]
-    if read.entry.kind != wanted.kind:
+def _between(value: Ratio, low: Ratio, high: Ratio) -> bool:
+    above, below = value
+    return low[0] * below <= above * low[1] and above * high[1] <= high[0] * below
+
+
+class NumberField:
+    """A number that is asked for, made ready to be marked."""
+
+    __slots__ = ("_answer", "_full", "_high", "_low", "_plausible", "asked", "part", "slips")
+
+    def __init__(self, question: Numeric | Reading | NumericPart, table: UnitTable) -> None:
+        answer = question.answer
+        self.part = question.part if isinstance(question, NumericPart) else ""
+        self.asked = table.asked(answer.unit)
+        self.slips, self._answer, self._plausible = question.slips, answer, question.plausible
+        self._low, self._high = ratio(answer.low), ratio(answer.high)
+        self._full = earned(ALL, question.points)
+
+    @property
+    def key(self) -> Ratio:
+        """The key's own value."""
+        return ratio(self._answer.value)
+
+    def mark(self, text: str) -> Outcome:
+        """The outcome of an answer."""
+        read = self.understood(text)
+        return read if isinstance(read, Outcome) else self.compared(read)
+
+    def understood(self, text: str) -> ReadNumber | Outcome:
+        """The number that was written, or the outcome where there is none of the kind asked for."""
+        read = usual_number(text, self.asked)
+        if read is None:
+            if is_blank(text):
+                return self.outcome("blank", "", says("blank"))
+            found = any_number(text, self.asked)
+            if isinstance(found, Unreadable):
+                return self.outcome("unreadable", "", found.reason)
+            read = found
+        return read if read.meant.of_kind else self._of_another_kind(read)
+
+    def outcome(self, verdict: Verdict, read: str, why: str) -> Outcome:
+        """An outcome that earns nothing, or everything where the verdict is `right` or `followed`."""
+        mark = self._full if verdict in ("right", "followed") else "0"
+        return Outcome(self.part, verdict, mark, self._full, read, why)
+
+    def compared(self, read: ReadNumber) -> Outcome:
+        """The outcome of a number of the kind asked for."""
+        value = above, below = read.asked
+        (low, low_below), (high, high_below) = self._low, self._high
+        if low * below <= above * low_below and above * high_below <= high * below:
+            return Outcome(self.part, "right", self._full, self._full, read.read, says("right"))
+        for slip in self.slips:
+            if inside(value, slip):
+                return self.slipped(slip, read)
+        return self.outcome("wrong", read.read, self._other_unit(read) or self._wrong(value))
+
+    def slipped(self, slip: Slip, read: ReadNumber) -> Outcome:
+        """The outcome of a slip, with what is said to whoever made it."""
+        return self.outcome("slip", read.read, slip.says or says("slip-silent"))
+
+    def _of_another_kind(self, read: ReadNumber) -> Outcome:
+        wanted = self.asked.entry
         name = "unit" if wanted.shown else "unit-none"
         why = says(name, read=read.read, kind=read.entry.kind, wanted=wanted.kind, unit=wanted.shown)
-        return outcome("unit", NOTHING, question.points, read.read, why, part)
-    return read
+        return self.outcome("unit", read.read, why)
 
+    def _other_unit(self, read: ReadNumber) -> str:
+        """What to say where the number as written is the answer in another unit of its kind: of several the one nearest."""
+        if _between((0, 1), self._low, self._high):  # nothing is nothing in every unit
+            return ""
+        (low, low_below), (high, high_below) = self._low, self._high
+        key, key_below = self.key
+        nearest: Ratio | None = None
+        shown = ""
+        for sign, (times, plus, over) in self.asked.kin:
+            above, below = times * read.above + plus * read.below, over * read.below
+            if low * below > above * low_below or above * high_below > high * below:
+                continue
+            off = abs(above * key_below - key * below), below  # from the answer, times what is below in that
+            if nearest is None or off[0] * nearest[1] < nearest[0] * off[1]:
+                nearest, shown = off, sign
+        if nearest is None:
+            return ""
+        return says("wrong-unit", unit=shown) if shown else says("wrong-unit-none", unit=self.asked.entry.shown)
 
-def compared(question: Asked, read: ReadNumber, units: Units) -> Outcome:
-    """The outcome of a number of the kind asked for."""
-    part = question.part if isinstance(question, NumericPart) else ""
-    value = read.within(units[question.answer.unit])
-    if inside(value, question.answer):
-        return outcome("right", RIGHT, question.points, read.read, says("right"), part)
-    for slip in question.slips:
-        if inside(value, slip):
-            return outcome("slip", NOTHING, question.points, read.read, told(slip), part)
-    why = _other_unit(question, read, units) or _wrong(question, value, units[question.answer.unit])
-    return outcome("wrong", NOTHING, question.points, read.read, why, part)
-
-
-def inside(value: Fraction, bounds: Answer | Slip) -> bool:
-    """Whether a value in the key's unit lies within the bounds; on the bound is inside."""
-    return exact(bounds.low) <= value <= exact(bounds.high)
-
-
-def told(slip: Slip) -> str:
-    """What is said to whoever made a slip."""
-    return slip.says or says("slip-silent")
-
-
-def _other_unit(question: Asked, read: ReadNumber, units: Units) -> str:
-    """What to say where the number as written is the answer in another unit of its kind: of several the one nearest."""
-    answer, asked = question.answer, units[question.answer.unit]
-    if exact(answer.low) <= 0 <= exact(answer.high):  # nothing is nothing in every unit
-        return ""
-    found = []
-    for name, entry in units.items():
-        if entry.kind != asked.kind or name == read.unit:
-            continue
-        value = replace(read, entry=entry).within(asked)
-        if inside(value, answer):
-            found.append((abs(value - exact(answer.value)), name))
-    if not found:
-        return ""
-    unit = units[min(found)[1]].shown
-    return says("wrong-unit", unit=unit) if unit else says("wrong-unit-none", unit=asked.shown)
-
-
-def _wrong(question: Asked, value: Fraction, entry: UnitEntry) -> str:
-    within = question.answer.within
-    if question.plausible:
-        least, most = question.plausible
-        if not exact(least) <= value <= exact(most):
-            return says("wrong-plausible", within=within, least=with_sign(least, entry), most=with_sign(most, entry))
-    return says("wrong", within=within)
+    def _wrong(self, value: Ratio) -> str:
+        within = self._answer.within
+        if self._plausible:
+            least, most = self._plausible
+            if not _between(value, ratio(least), ratio(most)):
+                entry = self.asked.entry
+                return says("wrong-plausible", within=within, least=with_sign(least, entry), most=with_sign(most, entry))
+        return says("wrong", within=within)

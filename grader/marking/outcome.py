@@ -11,17 +11,22 @@ import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Literal
+
+from grader.marking.ratio import Ratio, figures, nearest, ratio
 
 Verdict = Literal["right", "followed", "slip", "part", "wrong", "unit", "unreadable", "blank"]
 
 _SLOT = re.compile(r"\{([a-z]+)\}")
 
 
-@dataclass(frozen=True, slots=True)
+ALL, NOTHING = (1, 1), (0, 1)
+"""Shares of the points."""
+
+
+@dataclass(slots=True, unsafe_hash=True)  # never changed once made; frozen would cost more than all the rest of a mark
 class Outcome:
     """
     One answer marked. `part` is the letter of a case's part, else empty; `mark` and `out_of` are decimals in text.
@@ -37,21 +42,21 @@ class Outcome:
     why: str
 
 
-def outcome(verdict: Verdict, share: Fraction, points: str, read: str, why: str, part: str = "") -> Outcome:
+def outcome(verdict: Verdict, share: Ratio, points: str, read: str, why: str, part: str = "") -> Outcome:
     """
     An outcome that earns a share (0 to 1) of the points.
 
-    >>> outcome("part", Fraction(7, 10), "2", "b a d e c", "").mark
+    >>> outcome("part", (7, 10), "2", "b a d e c", "").mark
     '1.4'
     """
-    earned, full = _written(share, points)
-    return Outcome(part, verdict, earned, full, read, why)
+    return Outcome(part, verdict, earned(share, points), earned(ALL, points), read, why)
 
 
 @lru_cache(maxsize=4096)
-def _written(share: Fraction, points: str) -> tuple[str, str]:
-    full = exact(points)
-    return decimal(share * full), decimal(full)
+def earned(share: Ratio, points: str) -> str:
+    """A share of the points, as it is written down."""
+    above, below = ratio(points)
+    return decimal((share[0] * above, share[1] * below))
 
 
 @cache
@@ -68,54 +73,33 @@ def says(name: str, /, **values: str) -> str:
     >>> says("unit", read="2 kPa", kind="pressure", wanted="area", unit="mm²")
     '2 kPa is of another kind (pressure); wanted is area (mm²).'
     """
-    return _SLOT.sub(lambda slot: values[slot[1]], sentences()[name])
+    if not values:
+        return sentences()[name]
+    pieces = _SLOT.split(sentences()[name])  # what stands between the slots, and every second one a slot's name
+    pieces[1::2] = [values[slot] for slot in pieces[1::2]]
+    return "".join(pieces)
 
 
-@lru_cache(maxsize=4096)
-def exact(text: str) -> Fraction:
-    """The exact value of a decimal or a fraction in a key: ``0.1``, ``1/60``, ``2.5e-7``."""
-    return Fraction(text)
-
-
-def decimal(value: Fraction, places: int = 2) -> str:
+def decimal(value: Ratio, places: int = 2) -> str:
     """
     A decimal of at most so many places, half to even, without trailing zeros.
 
-    >>> decimal(Fraction(1, 8)), decimal(Fraction(3, 8)), decimal(Fraction(2)), decimal(Fraction(2, 3))
+    >>> decimal((1, 8)), decimal((3, 8)), decimal((2, 1)), decimal((2, 3))
     ('0.12', '0.38', '2', '0.67')
     """
-    scaled = round(value * 10**places)  # a Fraction rounds half to even
+    above, below = value
+    scaled = nearest((above * 10**places, below))
     sign, digits = "-" if scaled < 0 else "", str(abs(scaled)).rjust(places + 1, "0")
     whole, rest = digits[: len(digits) - places], digits[len(digits) - places :].rstrip("0")
     return f"{sign}{whole}.{rest}" if rest else f"{sign}{whole}"
 
 
-def figures(value: Fraction, count: int) -> Fraction:
-    """
-    A value rounded to so many significant figures, half to even.
-
-    >>> figures(Fraction("6.9749505"), 7), figures(Fraction("-0.00125"), 2)
-    (Fraction(139499, 20000), Fraction(-3, 2500))
-    """
-    if not value:
-        return value
-    top, bottom = abs(value.numerator), value.denominator
-    power = len(str(top)) - len(str(bottom))  # of ten: right, or one too many
-    if top * 10 ** max(-power, 0) < bottom * 10 ** max(power, 0):
-        power -= 1
-    step = Fraction(10) ** (power - count + 1)
-    return round(value / step) * step
-
-
-def shown(value: Fraction, count: int = 4) -> str:
+def shown(value: Ratio, count: int = 4) -> str:
     """
     A value to so many significant figures, as a plain decimal without trailing zeros.
 
-    >>> shown(Fraction("2.298434")), shown(Fraction(101325)), shown(Fraction(0))
+    >>> shown((2298434, 10**6)), shown((101325, 1)), shown((0, 1))
     ('2.298', '101300', '0')
     """
     rounded = figures(value, count)
-    places = 0
-    while (rounded * 10**places).denominator != 1:
-        places += 1
-    return decimal(rounded, places)
+    return decimal(rounded, len(str(rounded[1])) - 1)

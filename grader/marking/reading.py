@@ -4,6 +4,8 @@ Answer files from strangers: JSON, YAML, or a class's table (CSV). Whatever the 
     {"paper": CODE, "candidate": ID, "answers": {"1": "19.4 mm²", "4a": "12.1 kPa"}}     JSON or YAML; `sitting` may be added
     paper,candidate,1,2,3,4a                                                              a table: comma, semicolon or tab
 
+The file of a bench station (`grader.marking.station`) is told by its names, and read with the same limits.
+
 Everything is kept as the text that was written; nothing is taken for a number, a date or a truth value. An *aside* is a finding:
 file, line, what is wrong, how to mend it. In a table one bad row never stops the others.
 """
@@ -16,17 +18,23 @@ import json
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import zip_longest
 
 from grader.base.canon import read_json
 from grader.base.errors import UseError
 from grader.base.findings import Finding
 from grader.marking.labels import number_of
+from grader.marking.station import GROUPS, StationSheet, is_station, read_station
 
 SHEET_LIMIT = 1 << 18  # bytes of a JSON or YAML file: a full paper has some 5,000
 TABLE_LIMIT = 1 << 25  # bytes of a class's table
 NUMBERS_LIMIT = 500  # answers on one sheet
 ANSWER_LIMIT = 4000  # characters of one answer
 ROWS_LIMIT = 100_000
+ASIDES_LIMIT = 500  # told of one file
+DEEPEST = 20  # lists and groups in each other; a sheet has two
+
+_HALF = re.compile("[\ud800-\udfff]")
 
 _ENCODINGS = (
     (b"\xef\xbb\xbf", "utf-8-sig"),
@@ -56,6 +64,7 @@ class Reading:
 
     sheets: tuple[Sheet, ...] = ()
     asides: tuple[Finding, ...] = ()
+    stations: tuple[StationSheet, ...] = ()
 
 
 @dataclass(slots=True)
@@ -64,10 +73,21 @@ class Asides:
 
     file: str
     found: list[Finding] = field(default_factory=list)
+    more: int = 0
 
     def add(self, line: int, code: str, message: str, mend: str) -> None:
-        """Set something aside."""
-        self.found.append(Finding(self.file, line, code, printable(message), mend))
+        """Set something aside; past some hundreds they are only counted."""
+        if len(self.found) < ASIDES_LIMIT:
+            self.found.append(Finding(self.file, line, code, printable(message), mend))
+        else:
+            self.more += 1
+
+    def all(self) -> tuple[Finding, ...]:
+        """Everything that was set aside, and how much more there is."""
+        if not self.more:
+            return tuple(self.found)
+        rest = Finding(self.file, 0, "too-many", f"{self.more:,} more that cannot be read", "mend those that are told first")
+        return (*self.found, rest)
 
 
 def printable(text: str) -> str:
@@ -102,9 +122,11 @@ def read_file(name: str, data: bytes) -> Reading:
     asides = Asides(name)
     text = _text(data, asides)
     if text is None:
-        return Reading(asides=tuple(asides.found))
-    sheets = _FORMS[_form(name, text)](text, asides)
-    return Reading(tuple(sheets), tuple(asides.found))
+        return Reading(asides=asides.all())
+    found = _FORMS[_form(name, text)](text, asides)
+    sheets = tuple(one for one in found if isinstance(one, Sheet))
+    stations = tuple(one for one in found if isinstance(one, StationSheet))
+    return Reading(sheets, asides.all(), stations)
 
 
 def _text(data: bytes, asides: Asides) -> str | None:
@@ -172,27 +194,22 @@ def _form(name: str, text: str) -> str:
 # JSON
 
 
-def _json(text: str, asides: Asides) -> list[Sheet]:
+_Found = list["Sheet | StationSheet"]
+
+
+def _json(text: str, asides: Asides) -> _Found:
     data = text.encode("utf-8", "surrogatepass")
     if _over(data, asides):
         return []
     try:
-        read_json(data)
-        written = json.loads(text, parse_float=_Bare, parse_int=_Bare)
+        written = read_json(data, numbers=_Bare, deepest=DEEPEST)
     except UseError as error:
         asides.add(*_json_fault(str(error), text))
-        return []
-    except RecursionError:
-        asides.add(1, "not-json", "not JSON", _SAVE)
         return []
     if not isinstance(written, dict):
         asides.add(1, "not-a-sheet", f"not an answer file: {_no_text(written)[0]} alone", _SAVE)
         return []
-    if {"station", "steps"} <= written.keys():
-        mend = "keep it with the candidate's papers: an assessor has judged and signs it, and nothing in it is marked here"
-        asides.add(1, "station-file", "the file of a bench station, not an answer file", mend)
-        return []
-    faults = [(what, value) for what, value in _values(written) if type(value) is not str]
+    faults = [] if _texts_alone(written) else [(what, value) for what, value in _values(written) if type(value) is not str]
     if faults:
         asides.add(*_no_texts(faults, text))
         return []
@@ -205,11 +222,19 @@ class _Bare(str):
     __slots__ = ()
 
 
+def _texts_alone(written: Mapping[str, object]) -> bool:
+    """Whether there are only texts, in groups or not: so it nearly always is, and then nothing has to be named."""
+    named = ("answers", *GROUPS)
+    groups = [value.values() if name in named and isinstance(value, dict) else (value,) for name, value in written.items()]
+    return {type(value) for group in groups for value in group} <= {str}
+
+
 def _values(written: Mapping[str, object]) -> Iterator[tuple[str, object]]:
     """Whatever has to be a text, with what to call it."""
     for name, value in written.items():
-        if name == "answers" and isinstance(value, dict):
-            yield from ((f"answer {label[:40]}", text) for label, text in value.items())
+        if name in ("answers", *GROUPS) and isinstance(value, dict):
+            what = {"steps": "step", "readings": "reading"}.get(name, "answer")
+            yield from ((f"{what} {label[:40]}", text) for label, text in value.items())
         else:
             yield f"`{name[:40]}`", value
 
@@ -232,8 +257,8 @@ def _no_texts(faults: list[tuple[str, object]], text: str) -> tuple[int, str, st
     """Line, code, message, mend where something is no text: all of it, the first few by name."""
     what, value = faults[0]
     said, mend = _no_text(value)
-    label = what.removeprefix("answer ").strip("`")
-    found = re.search(rf'"{re.escape(label)}"\s*:\s*{re.escape(value) if isinstance(value, _Bare) else ""}', text)
+    label = what.strip("`") if what.startswith("`") else what.partition(" ")[2]
+    found = re.search(rf'"{re.escape(label)}"\s*:\s*{re.escape(value[:40]) if isinstance(value, _Bare) else ""}', text)
     line = text.count("\n", 0, found.start()) + 1 if found else 1
     others = [name for name, _ in faults[1:]]
     likewise = f", and no text either: {', '.join(others[:5])}{' …' if len(others) > 5 else ''}" if others else ""
@@ -271,7 +296,7 @@ class _Refused(Exception):
         super().__init__(message)
 
 
-def _yaml(text: str, asides: Asides) -> list[Sheet]:
+def _yaml(text: str, asides: Asides) -> _Found:
     import yaml  # only where a YAML file comes in
 
     if _over(text.encode("utf-8", "surrogatepass"), asides):
@@ -295,7 +320,10 @@ def _yaml(text: str, asides: Asides) -> list[Sheet]:
 _Fields = dict[str, tuple[int, "str | list[tuple[str, str]]"]]
 
 
-def _from_fields(fields: _Fields, asides: Asides) -> list[Sheet]:
+def _from_fields(fields: _Fields, asides: Asides) -> _Found:
+    if is_station(fields):
+        station = read_station(fields, asides.file, asides.add)
+        return [station] if station else []
     texts: dict[str, str] = {}
     answers: list[tuple[str, str]] | None = None
     for name, (line, value) in fields.items():
@@ -310,7 +338,7 @@ def _from_fields(fields: _Fields, asides: Asides) -> list[Sheet]:
     if missing or answers is None:
         asides.add(1, "not-a-sheet", f"not an answer file: {' and '.join(missing)} missing", _SAVE)
         return []
-    return _sheets(texts["paper"], texts["candidate"], answers, texts.get("sitting", ""), 1, asides)
+    return [*_sheets(texts["paper"], texts["candidate"], answers, texts.get("sitting", ""), 1, asides)]
 
 
 def _fields(text: str) -> _Fields:
@@ -380,49 +408,71 @@ def _taken(
 # A class's table
 
 
-def _csv(text: str, asides: Asides) -> list[Sheet]:
+def _csv(text: str, asides: Asides) -> _Found:
     lines = text.replace("\r\n", "\n").replace("\r", "\n")
     offset = 0
     if lines[:4].lower() == "sep=":  # a spreadsheet's way of naming its separator
         lines, offset = lines.partition("\n")[2], 1
-    delimiter = _delimiter(lines.partition("\n")[0])
-    rows = csv.reader(io.StringIO(lines), delimiter=delimiter, strict=True)
-    sheets: list[Sheet] = []
+    sheets: _Found = []
     columns: list[str] = []
-    try:
-        for row in rows:
-            line = rows.line_num + offset
-            cells = [_cell(cell) for cell in row]
-            if not any(cells):
-                continue
+    for line, cells in _rows(lines, offset, asides):
+        if not columns:
+            columns = _columns(cells, line, asides)
             if not columns:
-                columns = _columns(cells, line, asides)
-                if not columns:
-                    return []
-            elif line > ROWS_LIMIT:
-                asides.add(line, "too-many", f"more than {ROWS_LIMIT:,} rows", "cut the table into several files")
-                break
-            else:
-                sheets.extend(_row(columns, cells, line, asides))
-    except csv.Error as error:
-        asides.add(rows.line_num + offset, "not-a-table", f"the table cannot be read on ({error})", "close every quotation mark")
+                return []
+        elif line > ROWS_LIMIT:
+            asides.add(line, "too-many", f"more than {ROWS_LIMIT:,} rows", "cut the table into several files")
+            break
+        else:
+            sheets.extend(_row(columns, cells, line, asides))
     if not columns and not asides.found:
         asides.add(1, "not-a-table", "no heading", "begin with the line `paper,candidate,1,2,3`")
     return sheets
 
 
-def _delimiter(head: str) -> str:
+def _rows(text: str, offset: int, asides: Asides) -> Iterator[tuple[int, list[str]]]:
+    """The rows that hold anything, each with the line it begins on; one that cannot be read is set aside, and the next begins."""
+    rows = csv.reader(io.StringIO(text), delimiter=_delimiter(text), strict=True)
+    while True:
+        line = rows.line_num + offset + 1
+        try:
+            cells = [_cell(cell) for cell in next(rows)]
+        except StopIteration:
+            return
+        except csv.Error as error:
+            last = rows.line_num + offset
+            where = f"line {line}" if last == line else f"lines {line} to {last}"
+            asides.add(
+                line, "not-a-table", f"{where} cannot be read ({error})", "close every quotation mark, and double it inside"
+            )
+            continue
+        if any(cells):
+            yield line, cells
+
+
+def _delimiter(text: str) -> str:
+    """What parts the cells: the commonest of the three in the first line that holds anything."""
+    head = next((line for line in text.split("\n", 100) if line.strip(" ,;\t")), "")
     return max(",;\t", key=head.count)
 
 
+_MARKED_AS_TEXT = frozenset("0123456789=+-@.")
+
+
 def _cell(text: str) -> str:
-    """A cell without what a spreadsheet puts round a text that it should not take for a number: ``="5/32"``."""
+    """A cell without what is put round a text that a spreadsheet should not take for a number: ``="5/32"``, ``'5/32``."""
     text = text.strip(" \u00a0")
+    if text.startswith("'") and text[1:2] in _MARKED_AS_TEXT:
+        return text[1:]
     return text[2:-1].replace('""', '"') if len(text) > 3 and text.startswith('="') and text.endswith('"') else text
 
 
 def _columns(cells: list[str], line: int, asides: Asides) -> list[str]:
-    """What each column holds: `paper`, `candidate`, a number, or nothing that is read; empty where it is no table of answers."""
+    """
+    What each column holds: `paper`, `candidate`, a number, ``?`` where it is passed over; "" where it has no heading.
+
+    No columns at all where it is no table of answers.
+    """
     columns = [cell.lower() if cell.lower() in ("paper", "candidate", *_PASSED_OVER) else number_of(cell) for cell in cells]
     for wanted in ("paper", "candidate"):
         if wanted not in columns:
@@ -436,17 +486,23 @@ def _columns(cells: list[str], line: int, asides: Asides) -> list[str]:
         if named.count(column) > 1:
             asides.add(line, "repeated-key", f"column `{column}` stands twice", "keep one of the two")
             return []
-    for cell, column in zip(cells, columns, strict=True):
-        if cell and not column:
-            mend = "its answers are not read; head it with the question's number if they should be"
-            asides.add(line, "unknown-column", f"column `{cell[:40]}` is no question", mend)
+    unknown = [place for place, cell in enumerate(cells) if cell and not columns[place]]
+    if unknown:
+        first, *others = [f"`{cells[place][:40]}`" for place in unknown]
+        also = f", and neither {'is' if len(others) == 1 else 'are'} {', '.join(others[:5])}" if others else ""
+        mend = "its answers are not read; head it with the question's number if they should be"
+        asides.add(line, "unknown-column", f"column {first} is no question{also}{' …' if len(others) > 5 else ''}", mend)
+    for place in unknown:
+        columns[place] = "?"
     return columns
 
 
 def _row(columns: list[str], cells: list[str], line: int, asides: Asides) -> list[Sheet]:
-    if any(cells[len(columns) :]):
+    without = [cell for cell, column in zip_longest(cells, columns, fillvalue="") if cell and not column]
+    if without:  # an answer with the separator in it moves all that follow: none of them may be marked
+        headed = sum(column != "" for column in columns)
         mend = "put an answer that holds the separator in quotes"
-        asides.add(line, "too-many-cells", f"{len(cells)} cells under {len(columns)} headings", mend)
+        asides.add(line, "too-many-cells", f"{headed + len(without)} cells under {headed} headings", mend)
         return []
     by_column = dict(zip(columns, cells, strict=False))
     answers = [(c, cell) for c, cell in zip(columns, cells, strict=False) if c[:1].isdigit()]
@@ -463,11 +519,7 @@ def _sheets(paper: str, candidate: str, answers: list[tuple[str, str]], sitting:
     if len(answers) > NUMBERS_LIMIT:
         asides.add(line, "too-many", f"more than {NUMBERS_LIMIT} answers", "hand in one candidate's answers alone")
         return []
-    if any(
-        "\ud800" <= c <= "\udfff"
-        for text in (paper, candidate, sitting, *(text for pair in answers for text in pair))
-        for c in text
-    ):
+    if _HALF.search("".join([paper, candidate, sitting, *(text for pair in answers for text in pair)])):
         asides.add(line, "not-a-sheet", "not an answer file: half a character in it", _SAVE)
         return []
     kept: dict[str, str] = {}

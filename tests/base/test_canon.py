@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections import Counter
 from pathlib import Path
 
@@ -89,6 +90,35 @@ def slow_draw(secret: bytes, paper: str, item: str, name: str, attempt: int, siz
 @pytest.mark.parametrize(("arguments", "expected"), DRAWS)
 def test_draws_never_change(arguments: tuple[bytes, str, str, str, int, int], expected: int) -> None:
     assert draw(*arguments) == expected
+
+
+def test_the_draws_that_are_written_down_are_those_that_are_made() -> None:
+    told = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text("utf-8")
+    rows = re.findall(
+        r"^\| (`demo`|bytes 00..3f) \| (\S+|\(empty\)) \| (\S+) \| (\S+) \| (\d+) \| ([\d ]+) \| (\d+) \|$", told, re.MULTILINE
+    )
+    assert len(rows) >= 4
+    for keyed, paper, item, name, attempt, size, drawn in rows:
+        key = b"demo" if keyed == "`demo`" else bytes(range(64))
+        assert draw(key, paper.replace("(empty)", ""), item, name, int(attempt), int(size.replace(" ", ""))) == int(drawn)
+
+
+# Never to be regenerated either: the order of options, and of items in a quiz.
+ORDERS = [
+    ((b"demo", "7M2KQ8D4XT", "power-why", "options", 0, 5), [1, 3, 4, 2, 0]),
+    ((bytes(range(32)), "", "", "objectives", 0, 7), [0, 3, 1, 4, 6, 5, 2]),
+]
+
+
+@pytest.mark.parametrize(("arguments", "expected"), ORDERS)
+def test_orders_never_change(arguments: tuple[bytes, str, str, str, int, int], expected: list[int]) -> None:
+    assert shuffled(*arguments) == expected
+    secret, paper, item, name, attempt, size = arguments
+    left = list(range(size))  # again from its description: from the last place down, a drawn one of those up to it comes there
+    for place in range(size - 1, 0, -1):
+        other = slow_draw(secret, paper, item, f"{name}/{place}", attempt, place + 1)
+        left[place], left[other] = left[other], left[place]
+    assert left == expected
 
 
 @given(st.binary(max_size=64), st.text(max_size=12), st.text(max_size=12), st.integers(0, 500), st.integers(1, 2**53))

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from grader.marking.case import carried_value, mark_case, tolerance
+from grader.marking.case import carried_value, tolerance
 from grader.marking.key import Case, Key, NumericPart
+from grader.marking.mark import mark_question
 from grader.marking.outcome import Outcome
 
 
 def told(key: Key, **answers: str) -> dict[str, Outcome]:
     question = key.questions[3]
     assert isinstance(question, Case)
-    return {o.part: o for o in mark_case(question, answers, key.units)}
+    return {o.part: o for o in mark_question(question, answers, key.units)}
 
 
 def verdicts(key: Key, **answers: str) -> str:
@@ -65,7 +66,7 @@ def test_an_early_0_is_carried_on_where_it_leads_to_something(key: Key) -> None:
     plain = msgspec.to_builtins(key.questions[3])
     plain["parts"][1]["follow"]["tree"] = ["+", ["name", "open_area"], 0.002]  # 2 g/s where the area is 0
     question = msgspec.convert(plain, Case)
-    assert [o.verdict for o in mark_case(question, {"a": "0", "b": "2 g/s"}, key.units)][:2] == ["wrong", "followed"]
+    assert [o.verdict for o in mark_question(question, {"a": "0", "b": "2 g/s"}, key.units)][:2] == ["wrong", "followed"]
 
 
 def test_a_slip_is_known_again_on_the_own_value(key: Key) -> None:
@@ -132,12 +133,12 @@ def test_a_tolerance_is_a_share_or_an_amount(key: Key, within: str, unit: str, e
     ],
 )
 def test_offsets_and_amounts_hold_through_a_chain(key: Key, warming: Case, answers: dict[str, str], expected: str) -> None:
-    assert " ".join(o.verdict for o in mark_case(warming, answers, key.units)) == expected
+    assert " ".join(o.verdict for o in mark_question(warming, answers, key.units)) == expected
 
 
 def test_a_slip_from_the_keys_value_goes_before_one_from_the_own_value(key: Key, warming: Case) -> None:
     # 50 °C is a slip from the key's 20 °C and, to whoever wrote 60 °C, one from their own: the first in the key's order is told
-    outcomes = mark_case(warming, {"a": "60", "b": "50"}, key.units)
+    outcomes = mark_question(warming, {"a": "60", "b": "50"}, key.units)
     assert (outcomes[1].verdict, outcomes[1].why) == ("slip", "a slip from the key's value")
 
 
@@ -149,6 +150,16 @@ def test_own_and_key_values_go_together_where_a_part_starts_from_two(key: Key, w
     plain["parts"][2]["follow"] = {"tree": tree, "values": {}, "takes": {"first": "a", "second": "b"}, "within": "0.1 degC"}
     question = msgspec.convert(plain, Case)
     # nothing for a: the key's 293.15 K; 25 °C for b: 298.15 K; together 591.3 K, 318.15 °C
-    outcomes = mark_case(question, {"b": "25", "c": "318.15"}, key.units)
+    outcomes = mark_question(question, {"b": "25", "c": "318.15"}, key.units)
     assert outcomes[2].verdict == "followed"
     assert outcomes[2].why == "Right on your own earlier value: with b = 25\u202f°C it comes to 318.2\u202f°C."
+
+
+def test_a_part_is_followed_on_an_own_value_only(key: Key, warming: Case) -> None:
+    import msgspec
+
+    plain = msgspec.to_builtins(warming)
+    plain["parts"][1]["answer"] |= {"low": "30", "high": "30"}  # tighter than what the author allows round a followed value
+    question = msgspec.convert(plain, Case)
+    assert [o.verdict for o in mark_question(question, {"b": "30.2"}, key.units)] == ["blank", "wrong", "blank"]
+    assert [o.verdict for o in mark_question(question, {"a": "20", "b": "30.2"}, key.units)] == ["right", "followed", "blank"]

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.stats import kendalltau
 
-from grader.marking.key import Key
+from grader.marking.key import Key, Match
+from grader.marking.letters import letters_of, letters_written, plain_letters
 from grader.marking.mark import mark_question
 from grader.marking.outcome import Outcome
 
@@ -156,3 +160,37 @@ def test_matches_are_read_however_they_are_written(key: Key, text: str) -> None:
 )
 def test_matches_earn_the_share_of_their_rows(key: Key, text: str, verdict: str, mark: str) -> None:
     assert (marked(key, MATCH, text).verdict, marked(key, MATCH, text).mark) == (verdict, mark)
+
+
+@pytest.mark.parametrize(("place", "text"), [(CHOICE, "a" + " " * 100), (CHOICES, "a " * 50 + "c"), (ORDER, "a " * 50 + "b")])
+def test_what_is_longer_than_an_answer_may_be_is_not_read(key: Key, place: int, text: str) -> None:
+    assert len(text) == 101
+    assert marked(key, place, text).why == "Longer than 100 characters; write the answer alone."
+    assert marked(key, place, text[:-2]).verdict != "unreadable"
+
+
+def test_many_rows_are_read_up_to_the_length_of_an_answer(key: Key) -> None:
+    rows = [str(number) for number in range(10, 35)]
+    plain = msgspec.to_builtins(key.questions[MATCH]) | {
+        "rows": [{"number": row, "text": row} for row in rows],
+        "right": dict.fromkeys(rows, "a"),
+    }
+    question = msgspec.convert(plain, Match)
+    text = " ".join(f"{row}-a" for row in rows)
+    verdicts = [mark_question(question, {"": cut}, key.units)[0].verdict for cut in (text[:99], text[:104], text)]
+    assert verdicts == ["part", "unreadable", "unreadable"]
+
+
+@given(
+    text=st.one_of(
+        st.text("abcdeABCD ().,>-&12345", max_size=14),
+        st.lists(st.sampled_from(["a", "b", "c", "d", "e", "B", "and", "or", "1-a", "2-c", "3-b", "1a", "4-a"]), max_size=6).map(
+            " ".join
+        ),
+    )
+)
+@settings(max_examples=200, deadline=None)
+def test_the_short_way_to_read_letters_is_never_another_reading(text: str) -> None:
+    letters = ("a", "b", "c", "d")
+    short = letters_written(text, plain_letters(letters))
+    assert short is None or short == letters_of(text, letters)

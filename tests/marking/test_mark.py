@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from grader.base.errors import UseError
+from grader.marking import labels
 from grader.marking.key import Key
 from grader.marking.labels import number_of
 from grader.marking.mark import mark, mark_bytes
@@ -50,6 +51,17 @@ def test_the_keys_own_values_get_full_marks(key: Key) -> None:
 def test_numbers_are_found_however_the_file_writes_them(key: Key) -> None:
     marks = mark(key, {"Q1": "2.30", "4 (A)": "2.30", "04b.": "3.87"})
     assert ([m.number for m in marks.marks if m.verdict == "right"], marks.unasked) == (["1", "4a", "4b"], ())
+
+
+def test_of_two_ways_to_write_a_number_the_first_counts(key: Key) -> None:
+    # a file that does so is set aside; this is for whoever calls with what they have
+    assert [mark(key, answers).marks[0].answer for answers in ({"1": "x", "01": "y"}, {"01": "y", "1": "x"})] == ["x", "y"]
+
+
+def test_a_long_label_is_read_and_not_remembered() -> None:
+    kept = labels._common.cache_info().currsize
+    assert [number_of("0" * size + "7a") for size in (30, 3000)] == ["7a", "7a"]
+    assert labels._common.cache_info().currsize == kept
 
 
 def test_no_answers_are_all_blank(key: Key) -> None:

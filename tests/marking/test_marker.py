@@ -8,20 +8,22 @@ import subprocess
 from collections.abc import Callable, Iterable
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import msgspec
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from grader.marking.browser import script
+from grader.marking.browser import script, slim
 from grader.marking.case import FIGURES
-from grader.marking.key import AnyQuestion, Case, Key
+from grader.marking.key import AnyQuestion, Case, Key, Kind, read_key
 from grader.marking.mark import mark_question
 from grader.marking.numbers import ReadNumber, read_number
-from grader.marking.outcome import figures
+from grader.marking.ratio import figures
+from grader.marking.reading import read_file
 from grader.relations.tree import evaluate
+from tests.marking.written_answers import written_answers
 
 RUNNER = """
 const fs = require('node:fs');
@@ -40,9 +42,13 @@ Browser = Callable[[Key, list[Answers], list[tuple[str, str]]], dict[str, list[A
 @pytest.fixture(scope="session")
 def browser(tmp_path_factory: pytest.TempPathFactory, node: str) -> Browser:
     """Marks a batch of answers with the browser's marker, in one run of Node."""
-    folder = tmp_path_factory.mktemp("marker")
+    return running(script(), tmp_path_factory.mktemp("marker"), node)
+
+
+def running(marker_script: str, folder: Path, node: str) -> Browser:
+    """What marks a batch with this script as the browser's marker."""
     marker, runner = folder / "marker.js", folder / "run.js"
-    marker.write_text(script(), "utf-8")
+    marker.write_text(marker_script, "utf-8")
     runner.write_text(RUNNER, "utf-8")
 
     def run(key: Key, answers: list[Answers], numbers: list[tuple[str, str]]) -> dict[str, list[Any]]:
@@ -93,19 +99,69 @@ def corpus(count: int, seed: int) -> list[str]:
     return ["".join(chance.choices(PIECES, k=chance.randint(1, 7))) for _ in range(count)]
 
 
-def test_both_markers_agree_on_thousands_of_made_answers(key: Key, browser: Browser, perfect: dict[str, str]) -> None:
-    texts = [*HOSTILE, *perfect.values(), *corpus(1200, 1)]
-    answers: list[Answers] = [(place, {"": text}) for place in (0, 1, 2, 4, 5, 6) for text in texts]
+def made_answers(key: Key, texts: list[str], cases: int) -> list[Answers]:
+    """Each text to each question that has no parts, and so many cases whose parts go on from each other."""
+    whole = [place for place, question in enumerate(key.questions) if not isinstance(question, Case)]
+    (case,) = set(range(len(key.questions))) - set(whole)
+    answers: list[Answers] = [(place, {"": text}) for place in whole for text in texts]
     chance = random.Random(2)  # noqa: S311 - a corpus, not a secret
     starts = ["2.30", "4.573", "0.397", "3 mm²", "0.04 cm²", "", "large", "2 kPa", "0", "-4.573", "1e-90", "1e90", "5/32 in²"]
     flows = ["3.87", "7.709", "0.6696", "5.451", "2.74", "27.75 kg/h", "", "x", "0", "-7.709", "1e-90 g/s", "5.057"]
-    for _ in range(1500):
+    for _ in range(cases):
         pick = {"a": chance.choice([*starts, chance.choice(texts)]), "b": chance.choice([*flows, chance.choice(texts)])}
         last = chance.choice(["14.45", "7.264", "83.6", "10.27", "20.44", "", "0", chance.choice(texts)])
-        answers.append((3, pick | {"c": chance.choice(["a", "b", "", "x"]), "d": last}))
-    said = {o.verdict for place, given_ in answers for o in mark_question(key.questions[place], given_, key.units)}
-    assert said == {"right", "followed", "slip", "part", "wrong", "unit", "unreadable", "blank"}
-    same(key, browser, answers, [(text, unit) for text in texts for unit in ("mm^2", "degF", "dK", "1", "in")])
+        answers.append((case, pick | {"c": chance.choice(["a", "b", "", "x"]), "d": last}))
+    return answers
+
+
+VERDICTS = {"right", "followed", "slip", "part", "wrong", "unit", "unreadable", "blank"}
+
+
+def test_both_markers_agree_on_twenty_thousand_made_answers(key: Key, browser: Browser, perfect: dict[str, str]) -> None:
+    texts = list(dict.fromkeys([*HOSTILE, *perfect.values(), *corpus(3500, 1)]))
+    answers = made_answers(key, texts, cases=1500)
+    assert len(answers) >= 20_000
+    assert {key.questions[place].__struct_config__.tag for place, _ in answers} == set(get_args(Kind))
+    some = answers[::3]
+    said = {one.verdict for place, given_ in some for one in mark_question(key.questions[place], given_, key.units)}
+    assert said == VERDICTS
+    same(key, browser, answers, [(text, unit) for text in texts[:1200] for unit in ("mm^2", "degF", "dK", "1", "in")])
+
+
+@pytest.mark.parametrize(
+    ("was", "spoilt"),
+    [
+        ("'followed', ONE", "'right', ONE"),
+        ("return outcome(q, 'slip', ZERO", "return outcome(q, 'wrong', ZERO"),
+        ("says('order', { hit, wanted })", "says('match', { hit, wanted })"),
+        ("plain = tidied(text).toLowerCase()", "plain = tidied(text)"),
+        ("hit ? 'part' : 'wrong', share, shownAs, says('match'", "'part', share, shownAs, says('match'"),
+    ],
+)
+def test_a_marker_that_differs_in_one_place_is_seen(
+    was: str, spoilt: str, key: Key, perfect: dict[str, str], tmp_path: Path, node: str
+) -> None:
+    assert was in script()
+    other = running(script().replace(was, spoilt, 1), tmp_path, node)
+    with pytest.raises(AssertionError, match="assert"):
+        same(key, other, made_answers(key, [*HOSTILE, *perfect.values(), *corpus(60, 1)], cases=150))
+
+
+def test_both_markers_read_every_written_answer_alike(key: Key, browser: Browser) -> None:
+    drills = [(f"No. {number} drill", "in") for number in range(82)]
+    same(key, browser, [], [*((row.text, row.asked) for row in written_answers()), *drills])
+
+
+def test_both_markers_agree_on_the_golden_answers(browser: Browser) -> None:
+    golden = Path(__file__).with_name("golden")
+    key = read_key((golden / "key.json").read_bytes())
+    answers: list[Answers] = []
+    for name in ("right.json", "followed.json", "odd.json", "spelt.yaml"):
+        (sheet,) = read_file(name, (golden / name).read_bytes()).sheets
+        for place, question in enumerate(key.questions):
+            parts = [part.part for part in question.parts] if isinstance(question, Case) else [""]
+            answers.append((place, {part: sheet.answers.get(question.number + part, "") for part in parts}))
+    same(key, browser, answers)
 
 
 @given(texts=st.lists(st.text(st.characters(exclude_categories=["Cs", "Cn"]), max_size=30), min_size=80, max_size=200))
@@ -263,12 +319,12 @@ def test_both_markers_round_a_followed_value_alike(key: Key, browser: Browser) -
     same(tried, browser, answers)
     assert [mark_question(tried.questions[0], g, key.units)[1].verdict for _, g in answers] == ["followed", "wrong", "followed"]
     assert FIGURES == 12
-    assert figures(figures(2, FIGURES), 1) == 2  # type: ignore[arg-type]
+    assert figures(figures((2, 1), FIGURES), 1) == (2, 1)
 
 
 def test_the_script_is_small_and_classic() -> None:
     text = script()
-    assert len(text.encode()) < 25_000
+    assert len(text.encode()) < 28_000
     for word in ("eval(", "new Function", "import ", "export ", "fetch(", "document", "</", "?<=", "?<!"):
         assert word not in text
 
@@ -285,3 +341,27 @@ def test_every_sentence_is_said_by_both_markers_and_no_other() -> None:
     for name in sentences():
         assert re.search(rf'"{name}"', python), name
         assert re.search(rf"'{name}'", browser), name
+
+
+ASSETS = Path(__file__).parents[2] / "grader" / "pages" / "assets"
+
+
+def test_a_script_without_its_comments_still_reads_and_says_the_same(node: str) -> None:
+    sources = {file.name: file.read_text("utf-8") for file in [*ASSETS.glob("*.js"), *ASSETS.parents[1].glob("marking/*.js")]}
+    for name, source in sources.items():
+        small = slim(source)
+        assert "@param" not in small, name
+        assert all(line.count("`") % 2 == 0 for line in source.splitlines()), f"{name}: a template goes over the end of a line"
+        kept = [line.strip() for line in source.splitlines() if line.strip().startswith(("const ", "return ", "if ("))]
+        assert kept, name
+        assert [line for line in kept if line not in small and "/**" not in line] == [], name
+    program = "for (const text of JSON.parse(require('fs').readFileSync(0, 'utf8'))) new Function(text);"
+    small_ones = json.dumps([slim(source) for source in sources.values()])
+    subprocess.run([node, "-e", program], input=small_ones.encode(), check=True)
+
+
+def test_what_all_scripts_make_elements_with_is_written_once() -> None:
+    sources = [file.read_text("utf-8") for file in ASSETS.glob("*.js")]
+    assert len(sources) > 12
+    for made in ("document.createElementNS(SVG", "function make(", "class: `practice-button"):
+        assert sum(source.count(made) for source in sources) <= 1, made

@@ -135,7 +135,8 @@ UNREADABLE = [
     ("19.4 mm² (rounded)", "is not a unit"),
     ("19.4 MPa", "“MPa” is not a unit"),
     ("about the same", "does not begin with a number"),
-    ("No. 42 drill", "does not begin with a number"),
+    ("No. 42", "may be a drill's number or a jet's"),
+    ("No. 90 drill", "no drill No. 90; they run from 1 to 80"),
     ("< 3 mm", "does not begin with a number"),
     ("five mm", "does not begin with a number"),
     ("٣ mm", "does not begin with a number"),
@@ -169,7 +170,13 @@ def test_a_fraction_of_an_inch_is_exact() -> None:
     # 1 in = 25.4 mm exactly, so 5/32 in = 3.96875 mm (international yard and pound agreement, 1959, from memory)
     read = read_number("5/32 in", UNITS, "mm")
     assert isinstance(read, ReadNumber)
-    assert read.within(UNITS["mm"]) == Fraction("3.96875")
+    assert Fraction(*read.within(UNITS["mm"])) == Fraction("3.96875")
+
+
+def test_a_drill_is_no_number_where_the_key_has_no_inches() -> None:
+    read = read_number("No. 42 drill", unit_entries(["mm", "kPa"]), "mm")
+    assert isinstance(read, Unreadable)
+    assert "does not begin with a number" in read.reason
 
 
 PINT = {
@@ -192,7 +199,7 @@ def test_units_convert_as_in_pint(ours: str, theirs: str) -> None:
 def test_degrees_are_differences_where_a_difference_is_asked() -> None:
     read = read_number("9 °F", UNITS, "dK")
     assert isinstance(read, ReadNumber)
-    assert (read.entry.kind, read.within(UNITS["dK"])) == ("temperature difference", Fraction(5))
+    assert (read.entry.kind, Fraction(*read.within(UNITS["dK"]))) == ("temperature difference", Fraction(5))
 
 
 def test_the_order_of_the_units_in_the_key_does_not_matter() -> None:

@@ -94,6 +94,47 @@ def test_one_bad_row_leaves_the_others() -> None:
     assert [(f.line, f.code) for f in reading.asides] == [(2, "too-many-cells"), (3, "not-a-sheet"), (5, "long-answer")]
 
 
+def test_a_row_that_cannot_be_read_leaves_the_others() -> None:
+    rows = ["paper,candidate,1", 'A,c-1,"x" y', "B,c-2,x", f"C,c-3,{'x' * 200_000}", "D,c-4,x", 'E,c-5,"x\ny"', 'F,c-6,"x']
+    reading = read_file("class.csv", "\n".join(rows).encode())
+    assert [(s.candidate, s.line) for s in reading.sheets] == [("c-2", 3), ("c-4", 5), ("c-5", 6)]
+    assert [(f.line, f.code) for f in reading.asides] == [(2, "not-a-table"), (4, "not-a-table"), (8, "not-a-table")]
+
+
+def test_a_cell_under_no_heading_sets_its_row_aside() -> None:
+    # a comma in 19,4 that is in no quotes moves what follows into the empty columns that a spreadsheet adds
+    reading = read_file("class.csv", b"paper,candidate,1,2,,\nA,c-1,19,4,b,\nB,c-2,19.4,b,,\n")
+    assert [(s.candidate, dict(s.answers)) for s in reading.sheets] == [("c-2", {"1": "19.4", "2": "b"})]
+    assert [str(f).partition(";")[0] for f in reading.asides] == ["class.csv:2: 5 cells under 4 headings"]
+
+
+@pytest.mark.parametrize(
+    ("cell", "answer"),
+    [
+        ('"=""5/32"""', "5/32"),
+        ('="5/32"', "5/32"),
+        ("'5/32", "5/32"),
+        ("'-4", "-4"),
+        ("'=b", "=b"),
+        ("' 3", "' 3"),
+        ('"1 1/4"""', '1 1/4"'),
+        ('1 1/4"', '1 1/4"'),
+        ('"19,4 mm²"', "19,4 mm²"),
+        ("\u00a0b ", "b"),
+        ('"a\nb"', "a\nb"),
+    ],
+)
+def test_what_a_spreadsheet_puts_round_a_cell_is_taken_off(cell: str, answer: str) -> None:
+    sheet = one(read_file("c.csv", f"paper,candidate,1\nA,c,{cell}\n".encode()))
+    assert sheet.answers["1"] == answer
+
+
+def test_blank_lines_before_the_heading_do_not_hide_the_separator() -> None:
+    for before in ("\n\n", ";;;\n", "   \n", "sep=;\n\n"):
+        sheet = one(read_file("c.csv", f"{before}paper;candidate;1\nA;c;1,5\n".encode()))
+        assert dict(sheet.answers) == {"1": "1,5"}
+
+
 def test_columns_of_the_roster_are_passed_over_and_others_are_told() -> None:
     reading = read_file("class.csv", b"name,paper,candidate,group,1,remarks\nM. Okoye,AAAAAAAAAA,c-1,A,x,late\n")
     assert dict(reading.sheets[0].answers) == {"1": "x"}
@@ -115,10 +156,10 @@ REFUSED = [
     ("c.json", b"null", 1, "not-a-sheet", "not an answer file: null alone"),
     (
         "float-level-c-1.json",
-        b'{"sitting": "s", "candidate": "c", "assessor": "A", "station": "float-level", "steps": {"1": "done"}}',
+        b'{"sitting": "s", "candidate": "c", "station": "float-level", "steps": {"1": "done"}}',
         1,
-        "station-file",
-        "the file of a bench station, not an answer file",
+        "not-a-sheet",
+        "the assessor is missing",
     ),
     ("c.json", b'{"paper": "A", "candidate": "c"}', 1, "not-a-sheet", "not an answer file: answers missing"),
     ("c.json", b'{"paper": "A", "candidate": "c", "answers": {"1": 2.30}}', 1, "not-a-sheet", "answer 1 is a number"),
@@ -131,7 +172,7 @@ REFUSED = [
     ("c.json", b'{"paper": "", "candidate": "c", "answers": {}}', 1, "not-a-sheet", "the paper is empty"),
     ("c.json", b'{"paper": "A", "candidate": " ", "answers": {}}', 1, "not-a-sheet", "the candidate is empty"),
     ("c.json", b'{"paper": NaN}', 1, "not-json", "NaN is not a JSON number"),
-    ("c.json", b'{"paper": ' + b"9" * 10_000 + b"}", 1, "not-json", "cannot be read"),
+    ("c.json", b'{"paper": ' + b"9" * 10_000 + b"}", 1, "not-a-sheet", "`paper` is a number without quotes"),
     ("c.json", b"[" * 100_000, 1, "not-json", "nested too deep"),
     ("c.json", b'{"paper": "\\ud800", "candidate": "c", "answers": {}}', 1, "not-a-sheet", "not an answer file"),
     ("c.json", AS_JSON + b" " * SHEET_LIMIT, 0, "too-large", "larger than 262,144 bytes"),
@@ -160,7 +201,7 @@ REFUSED = [
     ("c.csv", b"candidate,1,2\nc-1,x,y\n", 1, "not-a-table", "no column `paper`"),
     ("c.csv", b"paper,1,2\nc-1,x,y\n", 1, "not-a-table", "no column `candidate`"),
     ("c.csv", b"paper,candidate,1,Q1\nA,c,x,y\n", 1, "repeated-key", "column `1` stands twice"),
-    ("c.csv", b'paper,candidate,1\n"A,c,x\nB,d,y\n', 3, "not-a-table", "the table cannot be read on"),
+    ("c.csv", b'paper,candidate,1\n"A,c,x\nB,d,y\n', 2, "not-a-table", "lines 2 to 3 cannot be read"),
     ("c.csv", ("paper,candidate," + ",".join(map(str, range(1, 600)))).encode(), 1, "too-many", "more than 500 columns"),
     ("c.csv", b"\n\n\n,,\n", 1, "not-a-table", "no heading"),
 ]  # fmt: skip
