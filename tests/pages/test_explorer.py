@@ -131,6 +131,39 @@ def test_every_explorer_moves_by_keyboard_and_button_and_agrees_with_the_relatio
     page.close()
 
 
+HEIGHTS = """(box) => {
+  const path = (name) => box.querySelector(name).getAttribute('d');
+  const numbers = path('.explorer-line').match(/[\\d.]+ [\\d.]+/g).map((pair) => Number(pair.split(' ')[1]));
+  const [top, foot] = path('.explorer-axis').match(/M54 ([\\d.]+)V([\\d.]+)/).slice(1).map(Number);
+  const least = Math.min(...numbers), most = Math.max(...numbers);
+  return [(most - least) / (foot - top), least >= top && most <= foot + 0.1];
+}"""
+MARKS = "(box) => [...box.querySelectorAll('.explorer-grid + .fig-label')].map((one) => one.textContent).join()"
+
+
+@pytest.mark.browser
+def test_each_curve_fills_its_axis_which_stands_still_while_one_quantity_moves(browser: Any, site: Path) -> None:
+    page = browser.new_page(viewport={"width": 390, "height": 844})
+    page.goto(site.as_uri())
+    for box in page.locator("course-explorer").all():
+        for hand in box.locator("input").all():
+            seen = set()
+            for place in (0.1, 0.5, 0.9):  # as a finger moves it
+                move = "(one, part) => { one.value = Math.round(part * one.max); one.dispatchEvent(new Event('input')); }"
+                hand.evaluate(move, place)
+                share, inside = box.evaluate(HEIGHTS)
+                assert inside
+                marks = box.evaluate(MARKS)
+                numbers = [float(mark.replace("−", "-")) for mark in marks.split(",")]
+                a_tenth = max(numbers) - min(numbers) <= 0.2 * max(
+                    map(abs, numbers)
+                )  # of the number: rightly shown as nearly flat
+                assert share >= 0.4 or a_tenth, box.get_attribute("id")
+                seen.add(marks)
+            assert len(seen) == 1
+    page.close()
+
+
 @pytest.mark.browser
 def test_out_of_range_says_what_must_hold_and_the_drawing_stays_whole(browser: Any, site: Path) -> None:
     page = browser.new_page(viewport={"width": 390, "height": 844})

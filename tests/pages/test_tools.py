@@ -25,6 +25,7 @@ from grader.certificates import issuer as issuers
 from grader.certificates import proof, status
 from grader.certificates.credential import Achievement, Facts, School, credential, status_address
 from grader.certificates.keys import IssuerKey
+from grader.certificates.pdf import certificate_pdf
 from grader.items.model import Lesson, Objective
 from grader.pages.build import build_site
 from grader.pages.tools import LIMIT, published_files, published_script, quiz_page, quiz_settings
@@ -360,6 +361,35 @@ def test_each_state_is_shown_with_its_reason(opened: Any) -> None:
 
 
 @pytest.mark.browser
+def test_the_page_to_hang_up_is_checked_by_the_file_attached_to_it(opened: Any) -> None:
+    watched = opened("verify.html")
+    page = watched.page
+    page.wait_for_selector(".tool-drop")
+
+    def hand(data: bytes) -> None:
+        page.locator("#verify-files").set_input_files([{"name": "c.pdf", "mimeType": "application/pdf", "buffer": data}])
+
+    give(page, keys=document(), list=listed(3))
+    sheet = certificate_pdf(certificate(), KEY.public, place="Weirgate")
+    hand(sheet)
+    text = settled(page, "good").inner_text()
+    assert "Ottoline Marwick" in text
+    assert "not what the page shows" in text
+    assert "c.pdf, what is attached to it" in page.locator("course-verify").inner_text()
+    hand(certificate_pdf(certificate(key=OTHER), OTHER.public, place="Weirgate"))
+    assert "not what the page shows" in settled(page, "unknown issuer").inner_text()
+    place = sheet.index(b"/EmbeddedFile")
+    start = sheet.index(b"stream\n", place) + 40
+    hand(sheet[:start] + bytes(60) + sheet[start + 60 :])  # torn: as if nothing were attached
+    assert "page to hang up" in settled(page, "unreadable").inner_text()
+    hand(b"%PDF-1.7 " + b"<<" * 200_000)  # nothing in a stranger's file holds the page up
+    assert "page to hang up" in settled(page, "unreadable").inner_text()
+    hand(sheet)
+    settled(page, "good")
+    assert watched.quiet()
+
+
+@pytest.mark.browser
 def test_by_keyboard_alone_a_pasted_certificate_is_checked_with_the_keys_of_the_site(
     browser: Any, course: Path, tmp_path: Path
 ) -> None:
@@ -511,6 +541,24 @@ def test_the_same_address_gives_the_same_quiz_and_copies_have_other_numbers(open
     assert re.sub(r"[\d.]+", "#", one.replace("copy A", "")).count("\n") > 20
     first.get_by_role("button", name="Other questions").click()
     assert "K7QD2M" not in first.url
+
+
+LONG = "<math><mfrac><mrow>" + "<mo form='infix'>×</mo>".join(["<mn>0.00123456</mn>"] * 9) + "</mrow><mn>2</mn></mfrac></math>"
+
+
+@pytest.mark.browser
+def test_a_long_formula_of_the_key_is_folded_to_a_column_on_paper(opened: Any) -> None:
+    page = opened("quiz.html#quiz=K7QD2M", width=1440).page
+    formula = page.locator(".quiz-answers .course-formula").first
+    formula.evaluate("(one, long) => { one.innerHTML = long; graderFit(); }", LONG)
+    assert formula.locator(".formula-folded mtr").count() >= 2
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 718, "height": 1000})  # A4 less two margins of 10 mm, at 96 px an inch
+    assert formula.evaluate("(one) => one.scrollWidth - one.clientWidth") <= 0
+    page.evaluate("() => { window.fitted = 0; graderFit = () => { fitted += 1; }; }")
+    page.emulate_media(media="screen")
+    page.get_by_role("button", name="Make the quiz").click()
+    assert page.evaluate("fitted") == 1
 
 
 @pytest.mark.browser

@@ -12,26 +12,10 @@
    *   faults: {name: string, says: string}[], states: State[][][]}} Settings
    */
 
-  const NS = 'http://www.w3.org/2000/svg';
+  const { make, button } = /** @type {any} */ (globalThis).graderParts;
+
   const WIDE = 417, LEFT = 34, RIGHT = 42, TOP = 34, DEEP = 250, BAND = 0.05, LOW = 10, HIGH = 20;
   const STEPS = [0.01, 0.05, 0.15];
-
-  /**
-   * @template {keyof HTMLElementTagNameMap} K
-   * @param {K} tag
-   * @param {Object<string, string>} [attributes] `text`, or an attribute's name
-   * @param {...(Node | string)} inside
-   * @returns {HTMLElementTagNameMap[K]}
-   */
-  function make(tag, attributes = {}, ...inside) {
-    const element = document.createElement(tag);
-    for (const [name, value] of Object.entries(attributes)) {
-      if (name === 'text') element.textContent = value;
-      else element.setAttribute(name, value);
-    }
-    element.append(...inside);
-    return element;
-  }
 
   /** @param {number | null} number @param {number} places */
   const shown = (number, places) => number === null ? '–' : number.toFixed(places).replace('-', '−');
@@ -66,10 +50,8 @@
       this.says = make('p', { class: 'bench-says', role: 'status' });
       this.chart = make('div', { class: 'course-figure course-curves' });
       this.table = make('div', {});
-      const hide = make('button', { type: 'button', class: 'practice-button practice-button--main', text: 'Hide a fault from me' });
-      hide.addEventListener('click', () => this.hide());
-      this.give = make('button', { type: 'button', class: 'practice-button', text: 'Show me which' });
-      this.give.addEventListener('click', () => this.tell(true));
+      const hide = button('Hide a fault from me', () => this.hide(), 'practice-button--main');
+      this.give = button('Show me which', () => this.tell(true));
       this.guess = this.choice('Which fault is it?', ['choose', ...faults.map((fault) => fault.name)]);
       this.guess.select.addEventListener('change', () => this.tell(false));
       for (const one of [this.fault, this.altitude, this.fuel]) one.select.addEventListener('change', () => this.show());
@@ -177,7 +159,7 @@
       const faulty = place ? line(states[place], 's0') + states[place].ratio.map((ratio, point) => ratio === null ? '' : this.mark(x(point), y(ratio), ratio)).join('') : '';
       const key = `<path class="line well" d="M8 ${foot + 57}h30"/><text x="46" y="${foot + 62}">healthy, and ${100 * BAND} % to either side</text>`
         + (place ? `<path class="line s0" d="M8 ${foot + 79}h30"/><rect class="mark f0" x="18" y="${foot + 74}" width="10" height="10"/><text x="46" y="${foot + 84}">${name}</text>` : '');
-      return `<svg xmlns="${NS}" viewBox="0 0 ${WIDE} ${foot + 96}" role="img" aria-label="Mixture at the operating points; the numbers stand in the table below">`
+      return `<svg viewBox="0 0 ${WIDE} ${foot + 96}" role="img" aria-label="Mixture at the operating points; the numbers stand in the table below">`
         + `${grid}<polygon class="band" points="${[...over, ...under].join(' ')}"/><path class="even" d="M${LEFT} ${y(even).toFixed(1)}H${WIDE - RIGHT}"/>`
         + `${line(healthy, 'well')}${faulty}<path class="axis" d="M${LEFT} ${TOP}V${foot}H${WIDE - RIGHT}V${TOP}"/>${names}${key}`
         + `<text x="8" y="${TOP - 14}">air-fuel ratio</text><text class="end" x="${WIDE - 8}" y="${TOP - 14}">lambda</text></svg>`;
@@ -209,7 +191,7 @@
       }
       const table = make('table', { class: 'course-table course-signs' }, make('thead', {}, head), ...groups);
       const notes = place ? Object.entries(own.notes || {}).map(([point, note]) => `${points[Number(point)]}: ${note}.`) : [];
-      const said = '+ leaner, − richer than healthy: one sign from 1 %, two from 5 %, three from 15 %. Under each point its speed in rev/min.';
+      const said = '+ leaner, − richer than healthy: one sign from 1\u00a0%, two from 5\u00a0%, three from 15\u00a0%. Under each point its speed in rev/min.';
       return make('div', {}, table, make('p', { class: 'course-note', text: [said, ...notes].join(' ') }));
     }
   }

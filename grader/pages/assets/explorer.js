@@ -14,36 +14,10 @@
    *   drawing: string}} Settings
    */
 
-  const NS = 'http://www.w3.org/2000/svg';
+  const { make, drawn, button, escaped } = /** @type {any} */ (globalThis).graderParts;
+
   const WIDE = 380, HIGH = 216, LEFT = 54, RIGHT = 14, TOP = 14, FOOT = 44;
   const POINTS = 80;
-
-  /**
-   * @template {keyof HTMLElementTagNameMap} K
-   * @param {K} tag
-   * @param {Object<string, string>} [attributes] `text`, or an attribute's name
-   * @param {...(Node | string)} inside
-   * @returns {HTMLElementTagNameMap[K]}
-   */
-  function make(tag, attributes = {}, ...inside) {
-    const element = document.createElement(tag);
-    for (const [name, value] of Object.entries(attributes)) {
-      if (name === 'text') element.textContent = value;
-      else element.setAttribute(name, value);
-    }
-    element.append(...inside);
-    return element;
-  }
-
-  /** @param {string} words one element or several, of our own making */
-  const svg = (words) => {
-    const holder = make('div');
-    holder.innerHTML = words;
-    return /** @type {SVGElement} */ (holder.firstElementChild);
-  };
-
-  /** @param {string} text */
-  const escaped = (text) => text.replace(/&/g, '&amp;').replace(/</g, '&lt;').replace(/"/g, '&quot;');
 
   /** A number with its unit; the sign of a degree or of an angle stands close. @param {string} number @param {string} unit */
   const withUnit = (number, unit) => number.replace('-', '−') + (unit === '' ? '' : unit === '°' ? unit : ' ' + unit);
@@ -67,7 +41,25 @@
     const step = [1, 2, 2.5, 5, 10].map((n) => n * size).find((n) => span / n <= 5) || span;
     const found = [];
     for (let n = Math.ceil(low / step - 1e-9); n * step <= high + 1e-9 * span; n += 1) found.push(n * step);
-    return { at: found, decimals: Math.max(0, Math.min(6, -Math.floor(Math.log10(step) + 1e-9) + (/[.]|^25/.test(String(step / size)) ? 1 : 0))) };
+    return { at: found, step, decimals: Math.max(0, Math.min(6, -Math.floor(Math.log10(step) + 1e-9) + (/[.]|^25/.test(String(step / size)) ? 1 : 0))) };
+  }
+
+  /**
+   * From where to where the upright axis goes: the whole curve and no more, out to the next round numbers; from zero where that takes
+   * less than half of the height; never closer than a tenth of the greatest number, or a curve that hardly rises would look steep.
+   * A curve does not change while its own quantity moves, so its axis stands still too.
+   * @param {number[]} results
+   */
+  function scale(results) {
+    const there = results.filter(Number.isFinite);
+    let low = Math.min(...there), high = Math.max(...there);
+    if (!there.length) return { low: 0, high: 1 };
+    if (low > 0 && low < high / 2) low = 0;
+    if (high < 0 && high > low / 2) high = 0;
+    const least = Math.max(Math.abs(low), Math.abs(high)) / 10 || 1, lacks = least - (high - low);
+    if (lacks > 0) { low -= lacks / 2; high += lacks / 2; }
+    const { step } = ticks(low, high);
+    return { low: Math.floor(low / step + 1e-9) * step, high: Math.ceil(high / step - 1e-9) * step };
   }
 
   /** Words on as many lines as they need below a curve. @param {string} words */
@@ -125,17 +117,14 @@
       this.sliders = this.settings.moved.map((one, index) => this.slider(one, index));
       this.drawing = make('div', { class: 'explorer-drawing' });
       this.curve = make('div', { class: 'explorer-curve' });
-      const again = make('button', { type: 'button', class: 'practice-button', text: 'Back to the start' });
-      again.addEventListener('click', () => { this.place = this.settings.moved.map((one) => one.start); this.show(); });
-      const link = make('button', { type: 'button', class: 'practice-button', text: 'A link to this setting' });
+      const again = button('Back to the start', () => { this.place = this.settings.moved.map((one) => one.start); this.show(); });
+      const link = button('A link to this setting', () => this.toAddress());
       this.linked = make('p', { class: 'course-note', role: 'status' });
-      link.addEventListener('click', () => this.toAddress());
       const drawn = this.settings.drawing ? [this.drawing] : [];
       this.append(
         make('div', { class: 'explorer-sliders' }, ...this.sliders.map((slider) => slider.row)), this.answer, ...drawn, this.curve,
         make('div', { class: 'practice-buttons' }, again, link), this.linked,
       );
-      this.span();
     }
 
     /** @param {Moved} one @param {number} index */
@@ -148,31 +137,10 @@
       /** @param {number} by */
       const move = (by) => { this.place[index] = Math.min(one.steps, Math.max(0, this.place[index] + by)); this.along = index; this.show(); };
       range.addEventListener('input', () => { this.place[index] = Number(range.value); this.along = index; this.show(); });
-      const less = make('button', { type: 'button', class: 'practice-button', 'aria-label': `less: ${one.says}`, text: '−' });
-      const more = make('button', { type: 'button', class: 'practice-button', 'aria-label': `more: ${one.says}`, text: '+' });
-      less.addEventListener('click', () => move(-1));
-      more.addEventListener('click', () => move(1));
+      const less = button('−', () => move(-1), '', `less: ${one.says}`);
+      const more = button('+', () => move(1), '', `more: ${one.says}`);
       const row = make('div', { class: 'explorer-row' }, make('div', { class: 'explorer-label' }, label, value), make('div', { class: 'explorer-hand' }, less, range, more));
       return { row, range, value };
-    }
-
-    /** The least and the greatest result over all ends of the others, for each quantity in turn: the scale stands still while one moves. */
-    span() {
-      this.spans = this.settings.moved.map((one, along) => {
-        let low = Infinity, high = -Infinity;
-        const others = this.settings.moved.map((_, index) => index).filter((index) => index !== along);
-        for (let corner = 0; corner < 1 << others.length; corner += 1) {
-          const places = this.settings.moved.map((two) => two.start);
-          others.forEach((index, bit) => { places[index] = corner >> bit & 1 ? this.settings.moved[index].steps : 0; });
-          for (let step = 0; step <= POINTS; step += 1) {
-            places[along] = one.steps * step / POINTS;
-            const result = inUnit(this.value(places).result, this.settings.result);
-            if (Number.isFinite(result)) { low = Math.min(low, result); high = Math.max(high, result); }
-          }
-        }
-        if (low > 0 && low < 0.6 * high) low = 0;
-        return low < high ? { low, high } : { low: low - 1, high: high + 1 };
-      });
     }
 
     show() {
@@ -188,7 +156,7 @@
         : `No value here: it must hold that ${escaped(this.unmet(at))}`;
       this.answer.setAttribute('data-look', number ? 'right' : 'care');
       const draw = drawings[this.settings.drawing];
-      if (draw) this.drawing.replaceChildren(svg(draw(at, this.id)));
+      if (draw) this.drawing.replaceChildren(drawn(draw(at, this.id)));
       this.curve.replaceChildren(this.plot());
     }
 
@@ -199,21 +167,28 @@
       return parts.join(' and ') || 'the formula comes to a number';
     }
 
+    /** The results all along the quantity that is moved, the others as they stand; NaN where there is none. */
+    results() {
+      const { steps } = this.settings.moved[this.along];
+      return Array.from({ length: POINTS + 1 }, (_, point) => {
+        const places = this.place.slice();
+        places[this.along] = steps * point / POINTS;
+        return { number: this.number(this.along, places[this.along]), result: inUnit(this.value(places).result, this.settings.result) };
+      });
+    }
+
     plot() {
-      const one = this.settings.moved[this.along], said = this.settings.result, { low, high } = this.spans[this.along];
+      const one = this.settings.moved[this.along], said = this.settings.result, points = this.results(), { low, high } = scale(points.map((point) => point.result));
       const first = one.least, last = one.least + one.step * one.steps;
       /** @param {number} number */
       const x = (number) => LEFT + (WIDE - LEFT - RIGHT) * (number - first) / (last - first);
       /** @param {number} number */
-      const y = (number) => TOP + (HIGH - TOP - FOOT) * (high - Math.min(high, Math.max(low, number))) / (high - low);
+      const y = (number) => TOP + (HIGH - TOP - FOOT) * (high - number) / (high - low);
       const across = ticks(first, last), up = ticks(low, high);
       let path = '', pen = 'M';
-      for (let step = 0; step <= POINTS; step += 1) {
-        const places = this.place.slice();
-        places[this.along] = one.steps * step / POINTS;
-        const result = inUnit(this.value(places).result, said);
+      for (const { number, result } of points) {
         if (!Number.isFinite(result)) { pen = 'M'; continue; }
-        path += `${pen}${x(this.number(this.along, places[this.along])).toFixed(1)} ${y(result).toFixed(1)}`;
+        path += `${pen}${x(number).toFixed(1)} ${y(result).toFixed(1)}`;
         pen = 'L';
       }
       const now = this.number(this.along), result = inUnit(this.value(this.place).result, said);
@@ -226,7 +201,7 @@
       /** @param {Said} what */
       const named = (what) => escaped(what.says + (what.unit ? `, ${what.unit}` : ''));
       const told = `${said.says} over ${one.says}`;
-      return svg(`<svg xmlns="${NS}" class="figure-drawing" viewBox="0 0 ${WIDE} ${HIGH + 16 * (lines(named(one)).length - 1)}" role="img" aria-label="${escaped(told)}">${grid}`
+      return drawn(`<svg class="figure-drawing" viewBox="0 0 ${WIDE} ${HIGH + 16 * (lines(named(one)).length - 1)}" role="img" aria-label="${escaped(told)}">${grid}`
         + `<path class="explorer-axis" d="M${LEFT} ${TOP}V${HIGH - FOOT}H${WIDE - RIGHT}"/><path class="explorer-line" d="${path}"/>${dot}`
         + lines(named(one)).map((text, row) => `<text class="fig-label fig-end" x="${WIDE - RIGHT}" y="${HIGH - 6 + 16 * row}">${text}</text>`).join('') + '</svg>');
     }
@@ -273,7 +248,7 @@
     + '<path class="fig-fuel-mark" d="M2 3.5 H9 M11 9.5 H18"/></pattern></defs>';
 
   /** @param {number} high @param {string} told @param {string} id @param {string} inside */
-  const picture = (high, told, id, inside) => `<svg xmlns="${NS}" class="figure-drawing" viewBox="0 0 380 ${high}" role="img" aria-label="${escaped(told)}">${patterns(id)}${inside}</svg>`;
+  const picture = (high, told, id, inside) => `<svg class="figure-drawing" viewBox="0 0 380 ${high}" role="img" aria-label="${escaped(told)}">${patterns(id)}${inside}</svg>`;
 
   /** @param {number} number */
   const f = (number) => number.toFixed(1);

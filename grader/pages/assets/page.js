@@ -1,4 +1,4 @@
-/** What the theme leaves out of every page: a name for the search dialog, keys for its buttons, formulas that fit the width. */
+/** What the theme leaves out of every page: a name for the search dialog, keys for its buttons, Escape for a term's meaning. */
 (function () {
   'use strict';
   const search = document.querySelector('.md-search');
@@ -19,27 +19,12 @@
     label.after(button);
   }
 
-  const LEAST = 12; // px: figures smaller than this are not read at arm's length
-
-  /** How much smaller a formula may be set: to three quarters, and nowhere below the least size that can be read. */
-  function smallest(/** @type {HTMLElement} */ formula) {
-    const letters = [...formula.querySelectorAll('math')].map((math) => parseFloat(getComputedStyle(math).fontSize));
-    return Math.min(1, Math.max(0.75, LEAST / Math.min(...letters, Infinity) || 0.75));
-  }
-
-  /** A formula wider than its column is set smaller; past the smallest it scrolls, and the keyboard reaches it. */
-  function fit() {
-    for (const formula of document.querySelectorAll('.course-formula')) {
-      if (!(formula instanceof HTMLElement) || !formula.clientWidth) continue;
-      formula.style.fontSize = '';
-      formula.removeAttribute('tabindex');
-      const widest = Math.max(...[...formula.children].map((child) => child.scrollWidth), formula.scrollWidth);
-      if (widest <= formula.clientWidth + 1) continue;
-      const size = parseFloat(getComputedStyle(formula).fontSize);
-      formula.style.fontSize = `${Math.max((formula.clientWidth / widest) * 0.98, smallest(formula)) * size}px`;
-      if (formula.scrollWidth > formula.clientWidth + 1) formula.tabIndex = 0;
-    }
-  }
+  // On a small screen the search has its button; its field, out of sight till then, would open over the page of whoever tabs through it.
+  const field = document.querySelector('.md-search__input');
+  const small = matchMedia('(max-width: 59.9844em)');
+  const reach = () => { if (field instanceof HTMLInputElement) field.tabIndex = small.matches ? -1 : 0; };
+  small.addEventListener('change', reach);
+  reach();
 
   /** A long row of question numbers, drawn anew with each question, slides by itself to the one that stands below it. */
   function follow() {
@@ -53,9 +38,15 @@
   const drawn = new MutationObserver(follow);
   for (const practice of document.querySelectorAll('course-practice')) drawn.observe(practice, { childList: true, subtree: true });
 
-  document.fonts.ready.then(fit);
-  window.addEventListener('resize', fit);
-  document.addEventListener('toggle', fit, true); // a worked answer has no width until it is opened
+  // A term's meaning that shows is put away by Escape, until pointer or focus comes to the word anew.
+  document.addEventListener('keydown', (event) => {
+    if (event.key !== 'Escape') return;
+    for (const term of document.querySelectorAll('.course-term:is(:hover, :focus, :focus-within)')) {
+      const back = () => { term.classList.remove('course-shut'); };
+      term.classList.add('course-shut');
+      for (const name of ['pointerleave', 'focusout']) term.addEventListener(name, back, { once: true });
+    }
+  });
 
   // Over a network the course can be installed and kept; from a folder it needs neither.
   const script = document.currentScript;

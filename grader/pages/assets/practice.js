@@ -16,9 +16,8 @@
    * @typedef {{kind: string, item: string, objective: string, circuit: string, stem: string, figure?: Figure, hint?: string, working?: Step[],
    *   options?: Option[], entries?: Option[], rows?: {number: string, text: string}[], parts?: Part[], right?: any, answer?: Answer, rule?: string}} Question
    */
-  /** @typedef {{form: string, circuit: string, units: Object<string, any>, items: Array<any>}} Pack */
+  /** @typedef {{form: string, circuit: string, units: Object<string, any>, items: Array<any>, columns: any[][]}} Pack */
   /** @typedef {{verdict: string, why: string, read: string}} Mark what the marker says of one answer */
-  /** @typedef {{read: () => string, field: HTMLElement, focus: () => void, empty: string}} Entry */
 
   const packs = (function () {
     /** @type {Map<string, Pack>} */
@@ -28,7 +27,8 @@
     return {
       /** @param {Pack} pack */
       add(pack) {
-        if (pack.form !== 'grader-pack-2') return;
+        if (pack.form !== 'grader-pack-3') return;
+        pack.items.forEach((item, place) => { item.columns = pack.columns[place]; });
         held.set(pack.circuit, pack);
         for (const look of waiting.slice()) look();
       },
@@ -64,6 +64,10 @@
     tried: { word: 'tried, not solved yet', sign: '·' },
   });
 
+  const { make, drawn, button, paragraphs, fresh } = /** @type {any} */ (globalThis).graderParts;
+  const { entryFor } = /** @type {any} */ (globalThis).graderFields;
+  const { workedAnswer } = /** @type {any} */ (globalThis).graderWorked;
+
   const GAP = '\u0001';
 
   /** What a verdict is called, how it looks, and which sign stands beside the word. */
@@ -84,38 +88,25 @@
     ask: 'M12 5v9M12 18.5v.5',
   });
 
-  let counted = 0;
-  /** An id that no other element of the page has. @param {string} name */
-  const fresh = (name) => `practice-${name}-${(counted += 1)}`;
-
-  /**
-   * @template {keyof HTMLElementTagNameMap} K
-   * @param {K} tag
-   * @param {Object<string, string>} [attributes] `class`, `text`, or an attribute's name
-   * @param {...(Node | string)} inside
-   * @returns {HTMLElementTagNameMap[K]}
-   */
-  function make(tag, attributes = {}, ...inside) {
-    const element = document.createElement(tag);
-    for (const [name, value] of Object.entries(attributes)) {
-      if (name === 'text') element.textContent = value;
-      else element.setAttribute(name, value);
-    }
-    element.append(...inside);
-    return element;
-  }
-
-  /**
-   * @param {string} text
-   * @returns {HTMLElement[]} a paragraph for each block of text
-   */
-  const paragraphs = (text) => text.split(/\n\s*\n/).filter((block) => block.trim()).map((block) => make('p', { text: block.trim() }));
-
   /** @param {string} sign */
-  function signOf(sign) {
-    const holder = make('span', { 'aria-hidden': 'true' });
-    holder.innerHTML = `<svg viewBox="0 0 24 24"><path d="${SIGNS[sign]}"/></svg>`;
-    return holder.firstElementChild || holder;
+  const signOf = (sign) => drawn(`<svg viewBox="0 0 24 24" aria-hidden="true"><path d="${SIGNS[sign]}"/></svg>`);
+
+  /**
+   * A number with the ends of what is right, exactly, where it says by what share of it or by what amount an answer may be off.
+   * @param {any} one
+   */
+  function bounded(one) {
+    const by = one.share ?? one.reach;
+    if (by === undefined) return one;
+    const places = (/** @type {string} */ text) => (text.split('.')[1] ?? '').length;
+    const count = one.share ? places(one.value) + places(by) : Math.max(places(one.value), places(by));
+    const whole = (/** @type {string} */ text) => BigInt(text.replace('.', '')) * 10n ** BigInt(count - places(text));
+    const middle = whole(one.value), off = one.share ? BigInt(one.value.replace(/[-.]/g, '')) * BigInt(by.replace('.', '')) : whole(by);
+    const [low, high] = [middle - off, middle + off].map((end) => {
+      const digits = String(end < 0n ? -end : end).padStart(count + 1, '0'), point = digits.length - count;
+      return (end < 0n ? '-' : '') + `${digits.slice(0, point)}.${digits.slice(point)}`.replace(/\.?0*$/, '');
+    });
+    return { ...one, low, high };
   }
 
   /**
@@ -126,7 +117,7 @@
   function filled(form, columns, variant) {
     if (Array.isArray(form)) return form.map((below) => filled(below, columns, variant));
     if (form && typeof form === 'object') {
-      return Object.fromEntries(Object.entries(form).map(([name, below]) => [name, filled(below, columns, variant)]));
+      return bounded(Object.fromEntries(Object.entries(form).map(([name, below]) => [name, filled(below, columns, variant)])));
     }
     if (typeof form !== 'string' || !form.includes(GAP)) return form;
     const entry = (/** @type {string} */ gap) => {
@@ -165,255 +156,10 @@
     return holder;
   }
 
-  /**
-   * @param {string} word
-   * @param {() => void} act
-   * @param {string} [more] a further class
-   */
-  function button(word, act, more = '') {
-    const made = make('button', { type: 'button', class: `practice-button ${more}`.trim(), text: word });
-    made.addEventListener('click', act);
-    return made;
-  }
-
-  // ---------------------------------------------------------------- how each kind is answered
-
-  /**
-   * @param {Part | Question} asked
-   * @param {any} units
-   * @returns {Entry}
-   */
-  function numberEntry(asked, units) {
-    const input = make('input', {
-      type: 'text', id: fresh('number'), autocomplete: 'off', autocapitalize: 'none', spellcheck: 'false', enterkeyhint: 'done',
-    });
-    const read = make('output', { class: 'practice-read', id: fresh('read'), for: input.id });
-    input.setAttribute('aria-describedby', read.id);
-    const wanted = asked.answer ? asked.answer.unit : '1';
-    const shown = units[wanted] ? units[wanted].shown : wanted;
-    const fractions = wanted === '%' ? '' : ' A fraction such as 5/32 will do.';
-    const rule = asked.rule ? make('p', { id: fresh('rule'), text: asked.rule }) : null;
-    if (rule) input.setAttribute('aria-describedby', `${rule.id} ${read.id}`);
-    const help = shown ? `With its unit: ${shown}, or any other of its kind.${fractions}` : 'A plain number.';
-    read.textContent = help;
-    let timer = 0;
-    input.addEventListener('input', () => {
-      clearTimeout(timer);
-      timer = window.setTimeout(() => {
-        read.textContent = input.value.trim() ? readAs(input.value, units, wanted) : help;
-      }, 250);
-    });
-    const line = make('div', { class: 'practice-field' }, make('label', { for: input.id, text: 'Your answer' }), input, read);
-    const field = rule ? make('div', {}, rule, line) : line;
-    return { field, read: () => input.value, focus: () => input.focus(), empty: 'Type a number with its unit first.' };
-  }
-
-  /**
-   * @param {Option[]} options
-   * @param {'radio' | 'checkbox'} type
-   * @returns {Entry}
-   */
-  function optionEntry(options, type) {
-    const name = fresh('options');
-    const field = make('fieldset', { class: 'practice-options' });
-    field.append(make('legend', { text: type === 'radio' ? 'Choose one' : 'Choose all that are right' }));
-    const boxes = options.map((option) => {
-      const box = make('input', { type, name, value: option.letter });
-      field.append(make('label', {}, box, make('span', { text: option.text })));
-      return box;
-    });
-    return {
-      field,
-      read: () => boxes.filter((box) => box.checked).map((box) => box.value).join(' '),
-      focus: () => boxes[0]?.focus(),
-      empty: type === 'radio' ? 'Choose one of the options first.' : 'Choose at least one option first.',
-    };
-  }
-
-  /**
-   * @param {Option[]} entries
-   * @returns {Entry}
-   */
-  function orderEntry(entries) {
-    const list = make('ol', { class: 'practice-order' });
-    const said = make('span', { class: 'practice-read', role: 'status' });
-    const label = make('span', { class: 'practice-label', id: fresh('order'), text: 'Put these in order, first on top' });
-    list.setAttribute('aria-labelledby', label.id);
-    /** @param {HTMLElement} row @param {number} by */
-    const move = (row, by) => {
-      const rows = [...list.children];
-      const place = rows.indexOf(row);
-      const other = rows[place + by];
-      if (!other) return;
-      if (by < 0) other.before(row); else other.after(row);
-      said.textContent = `Now ${place + by + 1} of ${rows.length}: ${row.dataset.text}`;
-    };
-    for (const entry of entries) {
-      const row = make('li', {});
-      row.dataset.letter = entry.letter;
-      row.dataset.text = entry.text;
-      row.append(make('span', { text: entry.text }));
-      for (const [sign, by, word] of /** @type {Array<[string, number, string]>} */ ([['↑', -1, 'up'], ['↓', 1, 'down']])) {
-        const mover = button(sign, () => { move(row, by); mover.focus(); });
-        mover.setAttribute('aria-label', `Move ${word}: ${entry.text}`);
-        row.append(mover);
-      }
-      list.append(row);
-    }
-    const field = make('div', { class: 'practice-field' }, label, list, said);
-    return {
-      field,
-      read: () => [...list.children].map((row) => /** @type {HTMLElement} */ (row).dataset.letter).join(' '),
-      focus: () => list.querySelector('button')?.focus(),
-      empty: '',
-    };
-  }
-
-  /**
-   * @param {{number: string, text: string}[]} rows
-   * @param {Option[]} options
-   * @returns {Entry}
-   */
-  function matchEntry(rows, options) {
-    const field = make('div', {});
-    const selects = rows.map((row) => {
-      const select = make('select', { id: fresh('match') }, make('option', { value: '', text: 'Choose …' }));
-      for (const option of options) select.append(make('option', { value: option.letter, text: option.text }));
-      field.append(make('div', { class: 'practice-field' }, make('label', { for: select.id, text: row.text }), select));
-      return select;
-    });
-    return {
-      field,
-      read: () => rows.map((row, place) => [row.number, selects[place]?.value]).filter(([, letter]) => letter).map((pair) => pair.join('-')).join(' '),
-      focus: () => selects[0]?.focus(),
-      empty: 'Choose a partner for at least one row first.',
-    };
-  }
-
-  /**
-   * @param {any} asked a question or a part
-   * @param {any} units
-   * @returns {Entry}
-   */
-  function entryFor(asked, units) {
-    if (asked.kind === 'choice') return optionEntry(asked.options, 'radio');
-    if (asked.kind === 'choices') return optionEntry(asked.options, 'checkbox');
-    if (asked.kind === 'order') return orderEntry(asked.entries);
-    if (asked.kind === 'match') return matchEntry(asked.rows, asked.options);
-    return numberEntry(asked, units);
-  }
-
-  // ---------------------------------------------------------------- the worked answer
-
-  /** @param {any} asked a question or a part */
-  function workedAnswer(asked) {
-    const body = make('div', {});
-    const steps = (asked.working || []).filter((/** @type {Step} */ step) => step.says || step.mathml || step.text);
-    if (steps.length) {
-      const list = make('ol', { class: 'course-steps' });
-      for (const step of steps) {
-        const row = make('li', {});
-        if (step.says) row.append(make('span', { class: 'course-says', text: step.says }));
-        if (step.mathml || step.text) {
-          const formula = make('span', { class: 'course-formula' });
-          if (step.mathml) formula.innerHTML = step.mathml;
-          else formula.textContent = step.text;
-          for (const equation of formula.querySelectorAll('math')) breakable(equation);
-          row.append(formula);
-        }
-        list.append(row);
-      }
-      body.append(list);
-    }
-    /** @type {(letter: string, of: Option[]) => string} */
-    const named = (letter, of) => (of.find((option) => option.letter === letter) || { text: letter }).text;
-    if (asked.answer) body.append(make('p', { class: 'course-result', text: `Answer: ${asked.answer.shown}${tolerance(asked.answer)}` }));
-    if (asked.kind === 'choice') body.append(make('p', { class: 'course-result', text: `Right: ${named(asked.right, asked.options)}` }));
-    if (asked.kind === 'choices') body.append(...listed('Right', asked.right.map((/** @type {string} */ one) => named(one, asked.options)), 'ul'));
-    if (asked.kind === 'order') body.append(...listed('In order', asked.right.map((/** @type {string} */ one) => named(one, asked.entries)), 'ol'));
-    if (asked.kind === 'match') {
-      body.append(...listed('Pairs', asked.rows.map((/** @type {any} */ row) => `${row.text} – ${named(asked.right[row.number], asked.options)}`), 'ul'));
-    }
-    return body;
-  }
-
-  const LONGEST_PIECE = 29; // letters wide a part that cannot be broken may be before it is set smaller on a phone
-
-  /** About how many letters wide, as in `pages/sample.py`. @param {Element} element @returns {number} */
-  function width(element) {
-    const inside = [...element.children].map(width);
-    if (element.localName === 'mfrac') return Math.max(...inside);
-    const text = element.textContent || '';
-    if (!inside.length) return isSign(element) ? 2 : text.length - (text.split('.').length - 1) / 2;
-    return inside.reduce((sum, one) => sum + one, element.localName === 'msqrt' ? 4 : 0);
-  }
-
-  /** @param {Element} element */
-  const isSign = (element) => element.localName === 'mo' && element.getAttribute('form') === 'infix';
-
-  /**
-   * The elements of a row, rows in it opened where a sign stands right in them: a bracket's row is never opened.
-   * @param {Element} row
-   * @returns {Element[]}
-   */
-  const flat = (row) => [...row.children].flatMap((one) => (one.localName === 'mrow' && [...one.children].some(isSign) ? flat(one) : [one]));
-
-  /**
-   * Parts an equation so that a phone can break the line: before each equals sign, and within a side that is still too wide
-   * before any other sign that stands outside brackets, fractions and roots. `pages/sample.py` does the same.
-   * @param {Element} equation a <math> element
-   */
-  function breakable(equation) {
-    const row = equation.firstElementChild;
-    if (!row || row.localName !== 'mrow') return;
-    /** @type {Element[][][]} */
-    const sides = [[[]]];
-    for (const child of flat(row)) {
-      const side = /** @type {Element[][]} */ (sides[sides.length - 1]);
-      if (isSign(child) && side[side.length - 1]?.length) {
-        if ('=≠≤≥<>'.includes(child.textContent || '?')) sides.push([[]]);
-        else side.push([]);
-      }
-      sides[sides.length - 1]?.slice(-1)[0]?.push(child);
-    }
-    sides.forEach((pieces, place) => {
-      const parts = pieces.flatMap((piece, number) => {
-        const part = document.createElementNS(equation.namespaceURI, 'math');
-        const inside = document.createElementNS(equation.namespaceURI, 'mrow');
-        inside.append(...piece);
-        part.append(inside);
-        if (width(inside) > LONGEST_PIECE) part.setAttribute('class', 'formula-long');
-        return number ? [document.createElement('wbr'), part] : [part];
-      });
-      if (place) equation.before(document.createElement('wbr'));
-      equation.before(pieces.length > 1 ? make('span', { class: 'course-side' }, ...parts) : /** @type {Element} */ (parts[0]));
-    });
-    equation.remove();
-  }
-
-  /** @param {any} answer */
-  const tolerance = (answer) => (answer.within ? ` (accepted within ${answer.within})` : '');
-
-  /** @param {string} title @param {string[]} texts @param {'ul' | 'ol'} tag */
-  function listed(title, texts, tag) {
-    return [make('p', { class: 'course-result', text: title }), make(tag, {}, ...texts.map((text) => make('li', { text })))];
-  }
-
   // ---------------------------------------------------------------- the marker
 
   /** @returns {any} */
   const marker = () => /** @type {any} */ (window).graderMarker;
-
-  /**
-   * How a text is understood so far, in words.
-   * @param {string} text
-   * @param {any} units
-   * @param {string} wanted the unit asked for
-   */
-  function readAs(text, units, wanted) {
-    const found = marker().readNumber(text, units, wanted);
-    return 'reason' in found ? `Not read yet. ${found.reason}` : `Read as ${found.read}`;
-  }
 
   /**
    * @param {Question} question
@@ -728,7 +474,7 @@
   }
 
   // What the page that makes a quiz sets on paper in the same way.
-  /** @type {any} */ (window).graderPractice = { make, paragraphs, filled, figureOf, workedAnswer };
+  /** @type {any} */ (globalThis).graderPractice = { filled, figureOf };
 
   if (!customElements.get('course-practice')) {
     // The packs come after this script; by then everything on the page has been read.

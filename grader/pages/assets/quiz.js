@@ -2,7 +2,7 @@
  * The page that makes an open quiz: choose objectives and a number, press a button, print questions and worked key.
  *
  * Questions come from the practice packs that the page loads; what is drawn follows from the address alone, so that the same
- * address gives the same quiz. Copies B, C and D ask the same with other numbers. Needs `practice.js`, which sets figures and workings.
+ * address gives the same quiz. Copies B, C and D ask the same with other numbers. Needs `practice.js` and what that needs.
  */
 (function () {
   'use strict';
@@ -17,6 +17,7 @@
   const LETTERS = 'ABCD'; // copies
   const SIGNS = '23456789ABCDEFGHJKMNPQRSTUVWXYZ'; // of a quiz's name: none is taken for another
 
+  const { make, button, paragraphs } = /** @type {any} */ (globalThis).graderParts || {}; // none where only drawing is asked for
   const set = () => /** @type {any} */ (globalThis).graderPractice;
   const packs = () => /** @type {any} */ (globalThis).graderPacks;
 
@@ -121,11 +122,10 @@
   // ---------------------------------------------------------------- a question on paper
 
   /** A line to write on, the unit that is asked for behind it. @param {string} unit */
-  const line = (unit) => set().make('p', { class: 'quiz-line' }, 'Answer ', set().make('span', {}), unit ? ` ${unit}` : '');
+  const line = (unit) => make('p', { class: 'quiz-line' }, 'Answer ', make('span', {}), unit ? ` ${unit}` : '');
 
   /** @param {any} asked @param {any} units */
   function answerSpace(asked, units) {
-    const { make } = set();
     if (asked.kind === 'choice' || asked.kind === 'choices') {
       const list = make('ul', { class: 'quiz-options' }, ...asked.options.map((/** @type {any} */ one) => make('li', {}, make('b', { text: one.letter }), make('span', { text: one.text }))));
       return asked.kind === 'choices' ? [make('p', { class: 'quiz-say', text: 'Mark all that are right.' }), list] : [list];
@@ -146,11 +146,11 @@
   }
 
   /** Room to work in, where there is something to work out. @param {any} asked */
-  const room = (asked) => (asked.kind === 'reading' ? [] : [set().make('div', { class: 'quiz-room' })]);
+  const room = (asked) => (asked.kind === 'reading' ? [] : [make('div', { class: 'quiz-room' })]);
 
   /** @param {any} question @param {any} units */
   function questionOf(question, units) {
-    const { make, paragraphs, figureOf } = set();
+    const { figureOf } = set();
     const body = make('li', {}, make('div', { class: 'quiz-stem' }, ...paragraphs(question.stem)));
     if (question.figure) {
       const figure = figureOf(question.figure);
@@ -176,7 +176,7 @@
 
   /** @param {any} asked @param {string} part */
   function keyOf(asked, part) {
-    const { make, workedAnswer } = set();
+    const { workedAnswer } = /** @type {any} */ (globalThis).graderWorked;
     const body = make('div', { class: 'quiz-key' });
     if (part) body.append(make('p', { class: 'quiz-letters', text: `Part ${part}` }));
     if (asked.answer) {
@@ -219,7 +219,6 @@
     }
 
     build() {
-      const { make } = set();
       const settings = /** @type {Settings} */ (this.settings);
       /** @type {Map<string, HTMLInputElement>} */
       this.boxes = new Map();
@@ -258,7 +257,6 @@
 
     /** @param {string} title @param {Array<[string, string]>} choices */
     choices(title, choices) {
-      const { make } = set();
       const group = make('fieldset', { class: 'practice-options quiz-choices' }, make('legend', { text: title }));
       const boxes = choices.map(([name, text]) => {
         const box = make('input', { type: 'checkbox', value: name });
@@ -268,16 +266,15 @@
         return box;
       });
       const whole = () => boxes.every((box) => box.checked);
-      const all = make('button', { type: 'button', class: 'practice-button' });
-      const name = () => {
-        all.textContent = whole() ? 'None' : 'All';
-        all.setAttribute('aria-label', `${all.textContent}: ${title}`);
-      };
-      all.addEventListener('click', () => {
+      const all = button('', () => {
         const on = !whole();
         for (const box of boxes) box.checked = on;
         this.showFit();
       });
+      const name = () => {
+        all.textContent = whole() ? 'None' : 'All';
+        all.setAttribute('aria-label', `${all.textContent}: ${title}`);
+      };
       this.names = [...(this.names || []), name];
       if (boxes.length > 1) group.firstElementChild?.after(all);
       return group;
@@ -347,7 +344,6 @@
      * @param {{edition?: string, go?: boolean}} how the edition that an address was made with; whether the focus goes to the quiz
      */
     make(quiz, { edition = '', go = false }) {
-      const { make } = set();
       const settings = /** @type {Settings} */ (this.settings);
       const fitting = this.fitting();
       if (!fitting.length) {
@@ -361,10 +357,8 @@
       const entries = chosen(quiz, fitting, wish.questions);
       this.address = toAddress(wish, settings);
       if (location.hash !== this.address) history.replaceState(null, '', this.address);
-      const print = make('button', { type: 'button', class: 'practice-button practice-button--main', text: 'Print' });
-      print.addEventListener('click', () => window.print());
-      const again = make('button', { type: 'button', class: 'practice-button', text: 'Other questions' });
-      again.addEventListener('click', () => this.make(freshName(), { go: true }));
+      const print = button('Print', () => window.print(), 'practice-button--main');
+      const again = button('Other questions', () => this.make(freshName(), { go: true }));
       const old = edition && edition !== settings.edition
         ? [make('p', { class: 'quiz-warn', text: 'The address was made with another edition of this course: questions or numbers may differ from those of that day.' })] : [];
       const head = make('p', { class: 'quiz-ready', tabindex: '-1', text: `Quiz ${quiz}: ${entries.length} question${entries.length === 1 ? '' : 's'}. The address of this page now holds it; keep the address to print the same quiz again.` });
@@ -374,6 +368,7 @@
         ...copies.map((letter, copy) => this.paper(entries, letter, copy, quiz, wish.copies)),
         ...copies.map((letter, copy) => this.key(entries, letter, copy, quiz, wish.copies)),
       );
+      /** @type {any} */ (globalThis).graderFit?.(this);
       if (go) head.focus();
     }
 
@@ -384,7 +379,6 @@
 
     /** @param {Entry[]} entries @param {string} letter @param {number} copy @param {string} quiz @param {number} of */
     paper(entries, letter, copy, quiz, of) {
-      const { make } = set();
       const settings = /** @type {Settings} */ (this.settings);
       const name = of > 1 ? `Quiz ${quiz}, copy ${letter}` : `Quiz ${quiz}`;
       return make('section', { class: 'quiz-paper', 'data-copy': of > 1 ? letter : 'one' },
@@ -397,7 +391,6 @@
 
     /** @param {Entry[]} entries @param {string} letter @param {number} copy @param {string} quiz @param {number} of */
     key(entries, letter, copy, quiz, of) {
-      const { make } = set();
       const name = of > 1 ? `Key to quiz ${quiz}, copy ${letter}` : `Key to quiz ${quiz}`;
       return make('section', { class: 'quiz-paper quiz-answers', 'data-copy': of > 1 ? letter : 'one' },
         make('h2', { class: 'quiz-title', text: name }),

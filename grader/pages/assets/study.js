@@ -10,6 +10,7 @@
   /** @typedef {{all: number, known: number, learning: number, fresh: number, due: string[]}} Standing */
 
   const progress = /** @type {any} */ (globalThis).graderProgress;
+  const { make, draw, button } = /** @type {any} */ (globalThis).graderParts;
   const said = document.getElementById('study-course');
   const places = ['due', 'circuits', 'keep'].map((name) => document.getElementById(`study-${name}`));
   if (!progress || !said || places.some((place) => !place)) return;
@@ -21,30 +22,6 @@
   const NEW_AT_ONCE = 10;
   const DUE_AT_ONCE = 20; // about as many as one sits through; the rest stays due
   const SHOWN = 6; // objectives due that stand open
-
-  /**
-   * @template {keyof HTMLElementTagNameMap} K
-   * @param {K} tag
-   * @param {Object<string, string>} [attributes] `class`, `text`, or an attribute's name
-   * @param {...(Node | string)} inside
-   * @returns {HTMLElementTagNameMap[K]}
-   */
-  function make(tag, attributes = {}, ...inside) {
-    const element = document.createElement(tag);
-    for (const [name, value] of Object.entries(attributes)) {
-      if (name === 'text') element.textContent = value;
-      else element.setAttribute(name, value);
-    }
-    element.append(...inside);
-    return element;
-  }
-
-  /** @param {string} word @param {() => void} act @param {string} [more] a further class */
-  function button(word, act, more = '') {
-    const made = make('button', { type: 'button', class: `practice-button ${more}`.trim(), text: word });
-    made.addEventListener('click', act);
-    return made;
-  }
 
   /** @param {number} count @param {string} one @param {string} many */
   const counted = (count, one, many) => `${count} ${count === 1 ? one : many}`;
@@ -163,16 +140,6 @@
   }
 
   // ---------------------------------------------------------------- strong and weak circuits
-
-  const SVG = 'http://www.w3.org/2000/svg';
-
-  /** @param {string} tag @param {Object<string, string>} attributes @param {...Node} inside */
-  function draw(tag, attributes, ...inside) {
-    const element = document.createElementNS(SVG, tag);
-    for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, value);
-    element.append(...inside);
-    return element;
-  }
 
   /** A bar: known filled, learning hatched, new left empty. @param {Standing} at */
   function bar(at) {

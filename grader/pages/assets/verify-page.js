@@ -7,9 +7,11 @@
 (function () {
   'use strict';
 
+  const { make, button } = /** @type {any} */ (globalThis).graderParts;
+
   /** @typedef {'certificate' | 'issuer' | 'status'} Role */
   /** @typedef {'given' | 'with' | 'now'} Source given here, come with the site, fetched from it just now */
-  /** @typedef {{name: string, data: Uint8Array, from: Source}} Held a file at hand */
+  /** @typedef {{name: string, data: Uint8Array, from: Source, page?: boolean}} Held a file at hand; `page` where it was attached to one */
 
   const script = document.currentScript;
   const STATUS = script instanceof HTMLScriptElement ? new URL('../../issuer/status.json', script.src) : null;
@@ -35,23 +37,6 @@
     'unknown issuer': { word: 'Unknown issuer: do not rely on it', look: 'wrong' },
     unreadable: { word: 'No certificate that can be read', look: 'wrong' },
   });
-
-  /**
-   * @template {keyof HTMLElementTagNameMap} K
-   * @param {K} tag
-   * @param {Object<string, string>} [attributes] `text`, or an attribute's name
-   * @param {...(Node | string)} inside
-   * @returns {HTMLElementTagNameMap[K]}
-   */
-  function make(tag, attributes = {}, ...inside) {
-    const element = document.createElement(tag);
-    for (const [name, value] of Object.entries(attributes)) {
-      if (name === 'text') element.textContent = value;
-      else element.setAttribute(name, value);
-    }
-    element.append(...inside);
-    return element;
-  }
 
   /** @returns {any} */
   const checker = () => /** @type {any} */ (globalThis).graderVerify;
@@ -138,7 +123,7 @@
         input.value = '';
       });
       const choose = make('label', { for: 'verify-files', class: 'practice-button practice-button--main', text: 'Choose files' });
-      const drop = make('div', { class: 'tool-drop' }, make('p', { text: 'Drop the certificate here, and the school\u2019s files if you have them; or' }), input, choose);
+      const drop = make('div', { class: 'tool-drop' }, make('p', { text: 'Drop the certificate here, its file or the page it is attached to, and the school\u2019s files if you have them; or' }), input, choose);
       for (const name of ['dragenter', 'dragover']) {
         drop.addEventListener(name, (event) => {
           event.preventDefault();
@@ -151,10 +136,9 @@
         this.take([...(event.dataTransfer?.files || [])]);
       });
       const area = make('textarea', { id: 'verify-text', rows: '5', spellcheck: 'false', autocomplete: 'off', autocapitalize: 'none' });
-      const pasted = make('button', { type: 'button', class: 'practice-button', text: 'Check this text' });
-      pasted.addEventListener('click', () => {
+      const pasted = button('Check this text', () => {
         const text = area.value.trim(); // a file of the program has no space around it, so none is lost
-        if (text) this.hold('pasted text', new TextEncoder().encode(text));
+        if (text) this.hold({ name: 'pasted text', data: new TextEncoder().encode(text), from: 'given' });
         area.value = '';
         this.look();
       });
@@ -169,13 +153,19 @@
 
     /** @param {File[]} files */
     async take(files) {
-      for (const file of files) this.hold(file.name, new Uint8Array(await file.slice(0, MOST).arrayBuffer()));
+      const { isPdf, attached } = /** @type {any} */ (globalThis).graderAttached;
+      for (const file of files) {
+        const data = new Uint8Array(await file.slice(0, MOST).arrayBuffer());
+        const inside = isPdf(data) ? await attached(data) : [];
+        for (const one of inside) this.hold({ name: `${file.name}, what is attached to it`, data: one, from: 'given', page: true });
+        if (!inside.length) this.hold({ name: file.name, data, from: 'given' });
+      }
       await this.look();
     }
 
-    /** @param {string} name @param {Uint8Array} data */
-    hold(name, data) {
-      this.held?.set(roleOf(name, data), { name, data, from: 'given' });
+    /** @param {Held} file */
+    hold(file) {
+      this.held?.set(roleOf(file.page ? '' : file.name, file.data), file);
     }
 
     /** Shows what is at hand and, once there is a certificate, what is found. */
@@ -225,14 +215,12 @@
 
     /** @param {Role} role @param {string} word */
     dropButton(role, word) {
-      const button = make('button', { type: 'button', class: 'practice-button', 'aria-label': `Take away: ${word}`, text: 'Take away' });
-      button.addEventListener('click', async () => {
+      return button('Take away', async () => {
         this.held?.delete(role);
         this.withSite();
         await this.look();
         this.querySelector('input')?.focus();
-      });
-      return button;
+      }, '', `Take away: ${word}`);
     }
 
     /** What is said while the school's keys are missing. @param {string} fault */
@@ -250,6 +238,9 @@
       box.append(make('p', { class: 'practice-word', text: state.word }));
       box.append(make('ul', { class: 'tool-reasons' }, ...verdict.reasons.map((/** @type {string} */ reason) => make('li', { text: reason }))));
       if (verdict.certified) box.append(this.certified(verdict.certified));
+      if (this.held?.get('certificate')?.page) {
+        box.append(make('p', { text: 'What counts is what stands here: the signed file attached to the page was checked, not what the page shows.' }));
+      }
       box.append(this.checked(verdict, now));
       if (verdict.state === 'good') {
         box.append(make('p', { text: 'It claims no accreditation, and does not say that whoever shows it is the person it names.' }));

@@ -21,7 +21,8 @@
   const LIMIT = 1024 * 1024; // bytes of a certificate or of a status list
   const UNPACKED = 2 * 1024 * 1024; // bytes of a status list unpacked
   const PLACES = 131072; // of the shortest status list that the standard allows
-  const DEPTH = 900; // brackets in brackets
+  const DEEPEST = 100; // lists and groups in each other
+  const DEPTH = 900; // past it reading ends at once, as the program's does
   const DIGITS = 4300; // of a whole number
   const TEXT_LIMIT = 256; // characters in base 58
 
@@ -113,6 +114,7 @@
     constructor(text) {
       this.text = text;
       this.place = 0;
+      this.deepest = 0;
     }
 
     /** @param {string} what @param {number} [place] @returns {never} */
@@ -141,6 +143,7 @@
       this.next();
       const value = this.value(1);
       if (this.next()) this.fail('something stands after it');
+      if (this.deepest > DEEPEST) throw new Wrong('nested too deep to be read');
       return value;
     }
 
@@ -148,6 +151,7 @@
     value(depth) {
       if (depth > DEPTH) throw new Wrong('nested too deep to be read');
       const letter = this.text.charAt(this.place);
+      if (letter === '{' || letter === '[') this.deepest = Math.max(this.deepest, depth);
       if (letter === '"') return this.string();
       if (letter === '{') return this.object(depth);
       if (letter === '[') return this.array(depth);
@@ -428,30 +432,40 @@
 
   // ---------------------------------------------------------------- the status list
 
-  /** Unpacks one gzip stream, up to the cap. @param {Uint8Array} packed */
-  async function unzipped(packed) {
+  /**
+   * What was packed; of more bytes than are wanted only the first that show it. Throws where it cannot be unpacked.
+   * @param {Uint8Array} packed @param {'gzip' | 'deflate'} how @param {number} most
+   */
+  async function unpacked(packed, how, most) {
     const parts = [];
     let size = 0;
-    try {
-      const reader = new Blob([/** @type {any} */ (packed)]).stream().pipeThrough(new DecompressionStream('gzip')).getReader();
-      for (let part = await reader.read(); !part.done; part = await reader.read()) {
-        size += part.value.length;
-        parts.push(part.value);
-        if (size > UNPACKED) {
-          reader.cancel().catch(() => { /* enough was read */ });
-          break;
-        }
+    const reader = new Blob([/** @type {any} */ (packed)]).stream().pipeThrough(new DecompressionStream(how)).getReader();
+    for (let part = await reader.read(); !part.done; part = await reader.read()) {
+      size += part.value.length;
+      parts.push(part.value);
+      if (size > most) {
+        reader.cancel().catch(() => { /* enough was read */ });
+        break;
       }
+    }
+    const bytes = new Uint8Array(size);
+    let place = 0;
+    for (const part of parts) {
+      bytes.set(part, place);
+      place += part.length;
+    }
+    return bytes;
+  }
+
+  /** Unpacks one gzip stream, up to the cap. @param {Uint8Array} packed */
+  async function unzipped(packed) {
+    let bits;
+    try {
+      bits = await unpacked(packed, 'gzip', UNPACKED);
     } catch {
       throw new Wrong('the status list cannot be unpacked: it is cut off, or no gzip');
     }
-    if (size > UNPACKED) throw new Wrong(`the status list unpacks to more than ${shown(UNPACKED)} bytes`);
-    const bits = new Uint8Array(size);
-    let place = 0;
-    for (const part of parts) {
-      bits.set(part, place);
-      place += part.length;
-    }
+    if (bits.length > UNPACKED) throw new Wrong(`the status list unpacks to more than ${shown(UNPACKED)} bytes`);
     return bits;
   }
 
@@ -661,5 +675,5 @@
     }
   }
 
-  /** @type {any} */ (globalThis).graderVerify = { verify, readIssuer, readJson, canonical, fingerprint, printable, canCheck, Wrong };
+  /** @type {any} */ (globalThis).graderVerify = { verify, unpacked, readIssuer, readJson, canonical, fingerprint, printable, canCheck, Wrong };
 })();
