@@ -21,13 +21,14 @@ def command(output: Path, course: Path, variants: int, serve: bool, port: int) -
 
     It needs no server and no network: open index.html in the folder, or copy the folder to a phone.
     What is wrong in a lesson or an item is listed as file:line, and the site that stood there stays as it was.
+    What was computed is kept in build/cache of the course, so that the next build is quick; the folder may be deleted.
     """
-    from grader.pages.build import build_site, serve_site
+    from grader.pages.build import build_site, kept_in, serve_site
 
     if serve:
         serve_site(course, port, lambda line: click.echo(line, err=True), variants)
         return 0
-    site = build_site(course, output, variants)
+    site = build_site(course, output, variants, kept_in(course))
     click.echo(
         f"{site.pages} pages, {site.items} practice items with up to {variants} variants each: {site.folder / 'index.html'}"
     )

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from decimal import ROUND_HALF_EVEN, Context, Decimal
+from decimal import ROUND_HALF_EVEN, Context, Decimal, Inexact
 from fractions import Fraction
+from functools import lru_cache
+from math import lcm
 
 from grader.base.canon import draw
 from grader.base.errors import FindingsError, RangeError
@@ -20,6 +22,7 @@ FIGURES = 12
 OPTIONS_APART = Fraction(2, 100)
 _TWELVE = Context(prec=FIGURES, rounding=ROUND_HALF_EVEN)
 _EXACT = Context(prec=60, rounding=ROUND_HALF_EVEN)
+_WHOLE = Context(prec=2000, rounding=ROUND_HALF_EVEN, traps=[Inexact])  # a float has at most 767 figures
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,9 +211,16 @@ def twelve(si: float, measure: Unit) -> Decimal:
     >>> twelve(2.298434e-6, unit("mm^2")), twelve(293.15, unit("degC"))
     (Decimal('2.298434'), Decimal('20'))
     """
-    number = (Fraction(si) - measure.offset) / measure.factor
-    rounded = _TWELVE.divide(Decimal(number.numerator), Decimal(number.denominator))
-    return plain(rounded)
+    by, less, over = _whole_factors(measure)
+    return plain(_TWELVE.divide(_WHOLE.subtract(_WHOLE.multiply(Decimal(si), by), less), over))
+
+
+@lru_cache(maxsize=1024)
+def _whole_factors(measure: Unit) -> tuple[Decimal, Decimal, Decimal]:
+    """Three whole numbers of a unit: a value times the first, less the second, over the third is the number in the unit."""
+    by, less = 1 / measure.factor, measure.offset / measure.factor
+    over = lcm(by.denominator, less.denominator)
+    return Decimal(int(by * over)), Decimal(int(less * over)), Decimal(over)
 
 
 def plain(number: Decimal) -> Decimal:
@@ -231,10 +241,16 @@ def bounded(si: float, answer: NumericAnswer) -> Bounded:
     return Bounded(value, plain(_EXACT.subtract(value, reach)), plain(_EXACT.add(value, reach)))
 
 
+@lru_cache(maxsize=4096)
 def _share(within: Quantity) -> Decimal:
     return decimals_of(within.number * within.unit.factor) or Decimal(0)
 
 
 def amount(answer: NumericAnswer) -> Decimal:
     """A tolerance that is an amount, in the answer's unit; a temperature's as a difference."""
-    return decimals_of(answer.within.number * answer.within.unit.factor / answer.unit.factor) or Decimal(0)
+    return _amount(answer.within, answer.unit)
+
+
+@lru_cache(maxsize=4096)
+def _amount(within: Quantity, measure: Unit) -> Decimal:
+    return decimals_of(within.number * within.unit.factor / measure.factor) or Decimal(0)

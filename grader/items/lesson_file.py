@@ -137,8 +137,8 @@ def _scan(rows: list[str], first: int, report: Report) -> _Scanned:
                 held.append(row.strip())
         elif fence:
             marks, word, opened, held = fence["marks"], fence["word"], line, [fence["rest"]] if fence["rest"] else []
-            near = nearest(word, WORDS)
-            if near and word != near:
+            near = "" if word in WORDS else nearest(word, WORDS)
+            if near:
                 report.note(line, "unknown-block", f"`{word}` is no block of a lesson", f"did you mean `{near}`?")
         else:
             _note_anchor(row, line, found.anchors, report)

@@ -237,7 +237,7 @@ def _belonging(node: Node, shape: Record) -> tuple[list[str], list[str]]:
     needed = [name for name, entry in shape.fields.items() if entry.needed]
     decides = node.nodes.get(shape.by) if isinstance(node, Fields) else None
     word = decides.text if isinstance(decides, Scalar) else ""
-    case = word if word in shape.cases else nearest(word, shape.cases)
+    case = word if word in shape.cases or not word else nearest(word, shape.cases)
     if not case:
         return needed, list(shape.fields)
     more, besides = shape.cases[case]

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from types import MappingProxyType
 
 from grader.base.errors import UseError
@@ -100,14 +101,26 @@ def filled(
     >>> filled("A jet of {jet_bore}, {jet_bore:mm:3}.", {"jet_bore": bore}, {"jet_bore": bore.si}, {}).replace("\\u202f", " ")
     'A jet of 0.095 in, 2.41 mm.'
     """
-    put = {name: quantity.shown for name, quantity in givens.items()} | dict(words)
-    return "".join(piece if isinstance(piece, str) else _number(piece, put, values, units) for piece in pieces(text))
+    return "".join([piece if isinstance(piece, str) else _number(piece, givens, values, units, words) for piece in _read(text)])
 
 
-def _number(place: Place, put: Mapping[str, str], values: Mapping[str, float], units: Mapping[str, Unit]) -> str:
+@lru_cache(maxsize=8192)  # the variants of an item share their texts
+def _read(text: str) -> tuple[str | Place, ...]:
+    return tuple(pieces(text))
+
+
+def _number(
+    place: Place,
+    givens: Mapping[str, Quantity],
+    values: Mapping[str, float],
+    units: Mapping[str, Unit],
+    words: Mapping[str, str],
+) -> str:
     measure = place.unit or units.get(place.name)
-    if place.unit is None and place.name in put:
-        return put[place.name]
+    if place.unit is None and place.name in words:
+        return words[place.name]
+    if place.unit is None and place.name in givens:
+        return givens[place.name].shown
     if place.name not in values:
         raise UseError(f"`{{{place.name}}}` is not known here; name what is given or let")
     if measure is None:

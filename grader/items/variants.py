@@ -24,7 +24,7 @@ LETTERS = "abcdefghijklmnopqrstuvwxyz"
 FIGURE_LIMIT = 512 * 1024
 
 
-def draw_question(item: Item, secret: bytes, paper: str, figures: Mapping[str, Path]) -> key.AnyQuestion:
+def draw_question(item: Item, secret: bytes, paper: str, figures: Mapping[str, Path], *, shuffle: int = 0) -> key.AnyQuestion:
     """
     A variant of an item in the key's form: the same for the same secret and paper, on any machine.
 
@@ -38,6 +38,8 @@ def draw_question(item: Item, secret: bytes, paper: str, figures: Mapping[str, P
         The paper's code.
     figures : mapping of str to Path
         `Course.figures`: the SVG file of each figure.
+    shuffle : int
+        0 for the options as they are drawn at first; another number for another order of them, and nothing else changed.
 
     Raises
     ------
@@ -46,12 +48,14 @@ def draw_question(item: Item, secret: bytes, paper: str, figures: Mapping[str, P
     UseError
         Where a figure or a name in a text is not there: `grader check` says so beforehand.
     """
-    return question_of(item, draw_variant(item, secret, paper), secret, paper, figures)
+    return question_of(item, draw_variant(item, secret, paper), secret, paper, figures, shuffle)
 
 
-def question_of(item: Item, variant: Variant, secret: bytes, paper: str, figures: Mapping[str, Path]) -> key.AnyQuestion:
+def question_of(
+    item: Item, variant: Variant, secret: bytes, paper: str, figures: Mapping[str, Path], shuffle: int = 0
+) -> key.AnyQuestion:
     """The question of a variant that was drawn; see `draw_question`."""
-    maker = _Maker(item, variant, secret, paper)
+    maker = _Maker(item, variant, secret, paper, shuffle)
     common: dict[str, Any] = {
         "item": item.id,
         "objective": item.objective,
@@ -91,6 +95,7 @@ class _Maker:
     variant: Variant
     secret: bytes
     paper: str
+    shuffle: int
 
     def text(self, text: str) -> str:
         units = {let.name: let.unit for let in self.item.let if let.unit is not None}
@@ -140,6 +145,7 @@ class _Maker:
     def options(self, part: Part, numbers: PartNumbers, name: str) -> tuple[tuple[key.Option, ...], tuple[str, ...]]:
         """The options as they stand on this paper, and the letters of the right ones. Numbers rise or fall, as drawn."""
         count = len(part.options)
+        name += f"~{self.shuffle}" if self.shuffle else ""
         if numbers.options:
             falling = draw(self.secret, self.paper, self.item.id, f"{name}/falling", self.variant.attempt, 2) == 1
             order = sorted(range(count), key=lambda place: numbers.options[place][0], reverse=falling)

@@ -40,9 +40,20 @@ class Site:
     items: int
 
 
-def site_config(course: Path, output: Path, variants: int = VARIANTS) -> MkDocsConfig:
+def kept_in(course: Path) -> Path:
+    """
+    Where a course keeps what was computed for its site.
+
+    With the course, not with the output or the user: it goes with `make clean`, and serving, which has no output, has it too.
+    """
+    return course / "build" / "cache"
+
+
+def site_config(course: Path, output: Path, variants: int = VARIANTS, keep_in: Path | None = None) -> MkDocsConfig:
     """
     The mkdocs configuration of a course: its own mkdocs.yml, or ours where it has none.
+
+    `keep_in` is the folder in which what is computed is kept for the next build.
 
     Raises `UseError` where the folder is no course, the number of variants is not 1 to 1000, or mkdocs.yml is not one.
     """
@@ -57,15 +68,16 @@ def site_config(course: Path, output: Path, variants: int = VARIANTS) -> MkDocsC
     except MkDocsException as error:
         raise UseError(f"{file}: {error.format_message()}; mend it, or take it out to use the built-in one") from error
     plugin = config.plugins.get("grader")
-    if plugin is None:
+    if not isinstance(plugin, CoursePlugin):
         raise UseError(
             f"{file}: the plugin `grader` is missing; add it under `plugins`, or take the file out to use the built-in one"
         )
     plugin.config["variants"] = variants
+    plugin.keep_in = keep_in
     return config
 
 
-def build_site(course: Path, output: Path, variants: int = VARIANTS) -> Site:
+def build_site(course: Path, output: Path, variants: int = VARIANTS, keep_in: Path | None = None) -> Site:
     """
     Build a course's site into a folder; what stood there before is replaced only when the new one is whole.
 
@@ -75,6 +87,8 @@ def build_site(course: Path, output: Path, variants: int = VARIANTS) -> Site:
         The course's folder, and where the site goes.
     variants : int
         How many variants of each practice item a pack holds, 1 to 1000.
+    keep_in : Path or None
+        The folder in which what is computed is kept for the next build, as `kept_in` says; without one, nothing is kept.
 
     Raises
     ------
@@ -88,7 +102,7 @@ def build_site(course: Path, output: Path, variants: int = VARIANTS) -> Site:
     neighbour = output.resolve().with_name(f".{output.name}.{secrets.token_hex(4)}.part")
     try:
         make_folder(neighbour)
-        config = site_config(course, neighbour, variants)
+        config = site_config(course, neighbour, variants, keep_in)
         build_once(config)
         swap(neighbour, output.resolve())
     except OSError as error:
@@ -98,7 +112,7 @@ def build_site(course: Path, output: Path, variants: int = VARIANTS) -> Site:
     plugin = config.plugins["grader"]
     if not isinstance(plugin, CoursePlugin):
         raise UseError("another plugin calls itself `grader`; take it out of mkdocs.yml")
-    return Site(output, len(plugin.pages), len(plugin.drawn))
+    return Site(output, len(plugin.pages), len(plugin.draws.entries))
 
 
 def refuse_strange(output: Path) -> None:
@@ -186,7 +200,7 @@ def serve_site(course: Path, port: int, say: Callable[[str], None], variants: in
 
     def builder() -> None:
         try:
-            config = site_config(course, coming, variants)
+            config = site_config(course, coming, variants, kept_in(course))
             config.plugins["grader"].kept = False  # type: ignore[attr-defined] # ours, as `site_config` has seen
             build_once(config, serve_url=address)
             swap(coming, folder)

@@ -8,16 +8,25 @@ fills a gap stands in a column, all variants below each other, because neighbour
     columns  [["0.089", "0.090"]]                 a column for each gap, an entry for each variant
 
 A column of few different entries names each once: ``{"of": ["rich", "lean"], "at": [0, 1, 1, 0]}``.
+
+A number that says by what `share` of it, or by what amount (`reach`), an answer may be off has its bounds, `low` and `high`,
+computed when a variant is put together.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from decimal import ROUND_HALF_EVEN, Context, Decimal
 from typing import Any
 
 GAP = "\u0001"
 """A control character, which no text of a course may hold, before and after the number of a gap."""
+
+STROKE = " M"
+"""Where a stroke of a drawing's path begins."""
+
+EXACT = Context(prec=60, rounding=ROUND_HALF_EVEN)
 
 Column = list[Any] | dict[str, list[Any]]
 
@@ -68,7 +77,7 @@ def _entry(column: Column, variant: int) -> Any:
 
 def _form(values: list[Any], columns: _Columns) -> Any:
     first = values[0]
-    if all(_alike(value, first) for value in values):
+    if values.count(first) == len(values) and (isinstance(first, str) or all(_alike(value, first) for value in values)):
         return first
     if all(isinstance(value, dict) and value.keys() == first.keys() for value in values):
         return {name: _form([value[name] for value in values], columns) for name in first}
@@ -78,13 +87,58 @@ def _form(values: list[Any], columns: _Columns) -> Any:
         texts = [_NUMBER.split(value) for value in values]
         if all(text == texts[0] for text in texts):
             return _text(texts[0], [_NUMBER.findall(value) for value in values], columns)
+        return _by_lines(values, columns) or _by_pieces(values, "\n", columns) or _by_pieces(values, STROKE, columns)
     return columns.gap(values)
+
+
+def _by_lines(values: list[str], columns: _Columns) -> str:
+    """Texts of many lines, such as drawings: parted at the lines that all have, what lies between them each by itself."""
+    texts = [value.split("\n") for value in values]
+    first = texts[0]
+    shared = [line for line in first if all(text.count(line) == 1 for text in texts)]
+    if not any(shared) or first[-1] != shared[-1] or any(not _in_order(shared, text) for text in texts):
+        return ""
+    parted = [_parted(text, shared) for text in texts]
+    between = [_form(list(pieces), columns) for pieces in zip(*parted, strict=True)]
+    return "".join(f"{piece}{line}\n" for piece, line in zip(between, shared, strict=True))[:-1]
+
+
+def _by_pieces(values: list[str], between: str, columns: _Columns) -> Any:
+    """
+    Texts parted at what stands between their pieces: those that all end in stand once, of the rest as many as all have each by
+    itself, and what some have more as a whole. The gap of the whole texts where that comes to nothing.
+    """
+    texts = [value.split(between) for value in values]
+    least = min(map(len, texts))
+    alike = next((n for n in range(least) if len({text[-1 - n] for text in texts}) > 1), least - 1)
+    lead = least - alike
+    if least < 2:
+        return "" if between != STROKE else columns.gap(values)
+    form = between.join(_form([text[place] for text in texts], columns) for place in range(lead))
+    more = ["".join(between + piece for piece in text[lead : len(text) - alike]) for text in texts]
+    form += more[0] if more.count(more[0]) == len(more) else columns.gap(more)
+    return form + "".join(between + piece for piece in texts[0][len(texts[0]) - alike :])
+
+
+def _in_order(shared: list[str], text: list[str]) -> bool:
+    known = set(shared)
+    return text[-1] == shared[-1] and [line for line in text if line in known] == shared
+
+
+def _parted(text: list[str], shared: list[str]) -> list[str]:
+    """The lines before each of the shared ones, each with its end."""
+    found, at = [], 0
+    for line in shared:
+        place = text.index(line, at)
+        found.append("".join(f"{own}\n" for own in text[at:place]))
+        at = place + 1
+    return found
 
 
 def _alike(one: Any, other: Any) -> bool:
     """Whether two values are the same in JSON: `==` takes true for 1, however deep it lies."""
-    if type(one) is not type(other):
-        return False
+    if isinstance(one, str) or type(one) is not type(other):
+        return one == other and isinstance(other, str)
     if isinstance(one, dict):
         return one.keys() == other.keys() and all(_alike(value, other[name]) for name, value in one.items())
     if isinstance(one, list):
@@ -100,6 +154,19 @@ def _text(between: list[str], numbers: list[list[str]], columns: _Columns) -> st
     return found
 
 
+def bounds(value: str, *, share: str = "", reach: str = "") -> tuple[str, str]:
+    """
+    The ends of what is right, exactly: off by a share of the value, or by an amount.
+
+    >>> bounds("-2.5", share="0.02"), bounds("19.5", reach="0.5")
+    (('-2.55', '-2.45'), ('19', '20'))
+    """
+    middle = Decimal(value)
+    off = EXACT.multiply(abs(middle), Decimal(share)) if share else Decimal(reach)
+    ends = EXACT.subtract(middle, off), EXACT.add(middle, off)
+    return f"{ends[0].normalize(EXACT):f}", f"{ends[1].normalize(EXACT):f}"
+
+
 def filled(form: Any, columns: Sequence[Column], variant: int) -> Any:
     """
     A variant again; the page's script does the same.
@@ -108,7 +175,11 @@ def filled(form: Any, columns: Sequence[Column], variant: int) -> Any:
     {'stem': 'A jet of 0.090 in'}
     """
     if isinstance(form, dict):
-        return {name: filled(below, columns, variant) for name, below in form.items()}
+        one = {name: filled(below, columns, variant) for name, below in form.items()}
+        if not ("share" in one or "reach" in one):
+            return one
+        low, high = bounds(one["value"], share=one.get("share", ""), reach=one.get("reach", ""))
+        return {**one, "low": low, "high": high}
     if isinstance(form, list):
         return [filled(below, columns, variant) for below in form]
     if not isinstance(form, str):

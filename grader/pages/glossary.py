@@ -7,12 +7,15 @@ needed. Never linked are headings, links, code, formulas, figures, drawn tables 
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import astuple, dataclass, field
+from functools import lru_cache
 from html import escape, unescape
 
 from grader.items.glossary import Finder, Term
+from grader.pages.kept import Kept, name_of
 
 SHOWN = 2
 """So many sections that use a term stand in sight below its definition; more of them fold away, or the page would be endless."""
@@ -92,6 +95,29 @@ def link_terms(html: str, finder: Finder, up: str, title: str, uri: str, uses: U
         else:
             out.append(_linked(text, finder, up, seen, place, uses))
     return "".join(out)
+
+
+def kept_links(html: str, finder: Finder, uri: str, title: str, uses: Uses, kept: Kept) -> str:
+    """A page of the site with its links as `link_terms` sets them, as an earlier build did or now."""
+    name = name_of("terms", html, uri, title, _said(finder.terms))
+
+    def made() -> str:
+        own = Uses()
+        linked = link_terms(html, finder, "../" * uri.count("/"), title, uri, own)
+        used = [(term, [(*astuple(place), count) for place, count in own.places[term].items()]) for term in own.places]
+        return json.dumps({"html": linked, "uses": used})
+
+    found = json.loads(kept.text(name, made, "terms"))
+    for term, places in found["uses"]:
+        for *place, count in places:
+            noted = uses.places.setdefault(term, {})
+            noted[Place(*place)] = noted.get(Place(*place), 0) + count
+    return str(found["html"])
+
+
+@lru_cache(maxsize=8)
+def _said(terms: tuple[Term, ...]) -> str:
+    return repr(terms)
 
 
 def _linked(text: str, finder: Finder, up: str, seen: set[str], place: Place, uses: Uses) -> str:

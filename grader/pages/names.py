@@ -15,9 +15,9 @@ from grader.base.quantities import UNITS
 HARD_HYPHEN = "\u2011"
 NO_BREAK = "\u00a0"
 
-_TAG = re.compile(r"(<[^>]*>)")
-# What is not running text: a drawing, a formula and code break no line, and take no element inside.
-_CLOSED = frozenset({"svg", "math", "code", "pre", "script", "style"})
+# What is not running text: tags; and whole drawings, formulas and code, which break no line and take no element inside.
+_CLOSED = "svg|math|code|pre|script|style"
+_PASSED = re.compile(rf"(<(?P<name>{_CLOSED})(?:\s(?:[^>]*[^>/])?)?>.*?(?:</(?P=name)>|\Z)|<[^>]*>)", re.DOTALL)
 
 
 @lru_cache(maxsize=16)
@@ -50,18 +50,15 @@ def unbroken(html: str, names: Iterable[str]) -> str:
     >>> unbroken("<td>1.9 in², 0.80 in</td>", []).replace(NO_BREAK, "~")
     '<td>1.9~in², 0.80~in</td>'
     """
-    pattern = _pattern(tuple(names))
-    out, closed = [], ""
-    for bit in _TAG.split(html):
-        if not bit.startswith("<"):
-            out.append(
-                bit if closed else pattern.sub(r'<span class="course-whole">\g<0></span>', _before_unit().sub(NO_BREAK, bit))
-            )
-            continue
-        out.append(bit)
-        name = re.split(r"[\s>/]", bit.removeprefix("</").removeprefix("<"), maxsplit=1)[0]
-        if not closed and name in _CLOSED and not bit.startswith("</") and not bit.endswith("/>"):
-            closed = name
-        elif closed and bit == f"</{closed}>":
-            closed = ""
-    return "".join(out)
+    pattern, before_unit = _pattern(tuple(names)), _before_unit()
+    out, at = [], 0
+    for passed in _PASSED.finditer(html):
+        if passed.start() > at:
+            out.append(_held_together(html[at : passed.start()], pattern, before_unit))
+        out.append(passed[0])
+        at = passed.end()
+    return "".join(out) + _held_together(html[at:], pattern, before_unit)
+
+
+def _held_together(text: str, names: re.Pattern[str], before_unit: re.Pattern[str]) -> str:
+    return names.sub(r'<span class="course-whole">\g<0></span>', before_unit.sub(NO_BREAK, text))

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from html import escape, unescape
 from importlib.resources import files as package_files
 from pathlib import Path
@@ -34,31 +34,40 @@ from grader.items.glossary import FILE as GLOSSARY
 from grader.items.glossary import Finder
 from grader.items.model import Fence, Item
 from grader.marking.browser import script as marker_script
-from grader.marking.key import AnyQuestion
+from grader.marking.browser import slim
 from grader.pages import fences, packs, study, tools
 from grader.pages.bench import bench_html
+from grader.pages.blocks import kept_block
 from grader.pages.curves import curves_html, curves_style
+from grader.pages.drawn import Draws
 from grader.pages.explorer import explored, explorer_html, relations_script
 from grader.pages.formulas import formulas_html
-from grader.pages.glossary import Uses, link_terms, set_glossary, with_anchors
+from grader.pages.glossary import Uses, kept_links, set_glossary, with_anchors
+from grader.pages.kept import Kept, name_of
 from grader.pages.lessons import Fault, Page, put_blocks, set_page
-from grader.pages.names import unbroken, unbroken_text
+from grader.pages.names import unbroken
 from grader.pages.offline import write_offline
 from grader.pages.sample import sample_html
+from grader.pages.searched import quicken
 from grader.pages.specimens import specimen_html
 from grader.pages.stations import station_html
 from grader.pages.tables import table_html
 
 ASSETS = "assets/course"
 OURS = (
+    "attached.js",
     "bench.js",
     "course.css",
     "course-math.woff2",
     "course-math-OFL.txt",
+    "drag.js",
     "explorer.js",
+    "fields.js",
+    "fit.js",
     "iframe-worker.js",
     "mark.svg",
     "page.js",
+    "parts.js",
     "practice.js",
     "progress.js",
     "quiz.js",
@@ -67,6 +76,7 @@ OURS = (
     "tools.css",
     "verify-page.js",
     "verify.js",
+    "worked.js",
 )
 RELATIONS = f"{ASSETS}/relations.js"
 MIXED = "practice.md"
@@ -101,6 +111,8 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
 
     kept = True
     """Whether a browser keeps the site for use without a network; not while it is written."""
+    keep_in: Path | None = None
+    """The folder where what is computed is kept for the next build; none keeps nothing."""
 
     def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
         """Read the course and set what its pages need, whatever mkdocs.yml says."""
@@ -108,17 +120,9 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         self.course: Course = load_practice(folder)
         self.findings: list[Finding] = [*self.course.findings, *self.course.glossary.findings]
         self.pages: dict[str, Page] = {}
-        self.drawn: dict[str, list[AnyQuestion]] = {}
-        for item in self.course.practice:
-            try:
-                self.drawn[item.id] = packs.draw_variants(item, self.config.variants, self.course.figures)
-            except FindingsError as error:
-                self.findings.extend(error.findings)
-            except GraderError as error:
-                what, _, mend = str(error).partition("; ")
-                self.findings.append(
-                    Finding(item.file, item.line, "no-variant", f"{item.id}: {what}", mend or "widen what is given")
-                )
+        self.store = Kept(self.keep_in)
+        self.draws = Draws(self.course, self.store, self.config.variants)
+        self.draws.start()
         try:
             self.issuer = tools.published_files(folder)
         except UseError as error:
@@ -131,7 +135,7 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         config.copyright = config.copyright or escape(self.course.about.notice)  # the course's cautions, below every page
         config.theme.static_templates -= {"404.html", "sitemap.xml"}  # neither works in a folder without an address
         config.extra_css = [f"{ASSETS}/course.css", f"{ASSETS}/figures.css", f"{ASSETS}/curves.css", *config.extra_css]
-        config.extra_javascript.append(f"{ASSETS}/page.js")
+        config.extra_javascript += [f"{ASSETS}/page.js", f"{ASSETS}/fit.js"]
         return config
 
     def on_files(self, files: Files, config: MkDocsConfig) -> Files:
@@ -143,8 +147,8 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         for name, content in assets.items():
             files.append(File.generated(config, name, content=content))
         pages = {tools.VERIFY: tools.verify_page(ASSETS)}
-        if self.drawn:
-            pages |= {MIXED: _MIXED_PAGE, study.PAGE: study.SOURCE, tools.QUIZ: self._quiz_page(assets)}
+        if self.course.practice:
+            pages |= {MIXED: _MIXED_PAGE, study.PAGE: study.SOURCE, tools.QUIZ: self._quiz_page()}
         for name, content in pages.items():
             if files.get_file_from_path(name) is None:
                 files.append(File.generated(config, name, content=content))
@@ -158,33 +162,40 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
     def _assets(self) -> dict[str, str | bytes]:
         found: dict[str, str | bytes] = {}
         for name in OURS:
-            found[f"{ASSETS}/{name}"] = package_files("grader.pages").joinpath("assets", name).read_bytes()
+            content = package_files("grader.pages").joinpath("assets", name).read_bytes()
+            found[f"{ASSETS}/{name}"] = slim(content.decode("utf-8")) if name.endswith(".js") else content
         found[f"{ASSETS}/figures.css"] = package_files("grader.items").joinpath("figures.css").read_bytes()
         found[f"{ASSETS}/curves.css"] = curves_style()
         found[f"{ASSETS}/marker.js"] = marker_script()
         found[RELATIONS] = relations_script(explored([*self.course.lessons, *self.course.pages]), self.course.relations)
-        for circuit, items in self._by_circuit().items():
-            pack = packs.pack_script(circuit, [self.drawn[item.id] for item in items])
-            found[f"packs/{circuit}.js"] = unbroken_text(pack, self.course.specimens)
         found[f"{ASSETS}/issuer.js"] = tools.published_script(self.issuer)
         for name, published in self.issuer.items():
             found[f"issuer/{name}"] = published
         return found
 
-    def _quiz_page(self, assets: Mapping[str, str | bytes]) -> str:
-        """The page that makes a quiz from all packs."""
-        groups = self._by_circuit()
-        counts = Counter(item.objective for items in groups.values() for item in items)
-        texts = [str(assets[f"packs/{name}.js"]) for name in groups]
+    def _quiz_page(self) -> str:
+        """The page that makes a quiz from all packs; which edition of them comes in when they are there."""
+        return tools.quiz_page(ASSETS, list(self._by_circuit()), self._quiz_settings())
+
+    def _quiz_settings(self) -> dict[str, object]:
+        counts = Counter(item.objective for item in self.course.practice)
         title, notice = self.course.title, self.course.about.notice
-        settings = tools.quiz_settings(self.course.lessons, counts, title=title, notice=notice, packs=texts)
-        return tools.quiz_page(ASSETS, list(groups), settings)
+        return tools.quiz_settings(self.course.lessons, counts, title=title, notice=notice, packs=[])
+
+    def _add_packs(self, files: Files, config: MkDocsConfig) -> None:
+        """The packs, once every item is drawn, and their edition in the page that makes a quiz."""
+        made = {}
+        for circuit, items in self._by_circuit().items():
+            made[circuit] = packs.pack_script(circuit, [self.draws.entries[item.id] for item in items])
+            files.append(File.generated(config, f"packs/{circuit}.js", content=made[circuit]))
+        quiz = files.get_file_from_path(tools.QUIZ)
+        if quiz is not None and quiz.generated_by and quiz.page is not None and quiz.page.content:
+            quiz.page.content = tools.with_edition(quiz.page.content, self._quiz_settings(), made.values())
 
     def _by_circuit(self) -> dict[str, list[Item]]:
         found: dict[str, list[Item]] = {}
         for item in self.course.practice:
-            if item.id in self.drawn:
-                found.setdefault(item.circuit, []).append(item)
+            found.setdefault(item.circuit, []).append(item)
         return found
 
     def _order(self, file: File) -> tuple[int, str]:
@@ -237,7 +248,9 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
             "station": lambda: station_html(fence, course.stations),
             "practice": lambda: self._practice(fence, page),
         }
-        return blocks[fence.word]()
+        if fence.word == "practice":  # it names the items that there are
+            return blocks[fence.word]()
+        return kept_block(fence, page, self.store, self.draws.origins, blocks[fence.word])
 
     def _formula_numbers(self, page: Page) -> FormulaNumbers:
         """The numbers that all blocks of formulas on a page are worked with."""
@@ -264,15 +277,28 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         whole = kind == "circuit"
         chosen = "" if whole else " ".join(item.id for item in items)
         mixed = " data-mixed" if name == "all" else ""
-        sample = sample_html(self.drawn[items[0].id][0], f"{page.mark}s{len(page.blocks)}")
+        sample = self._sample(items[0], f"{page.mark}s{len(page.blocks)}")
         asks = f'data-packs="{escape(" ".join(circuits))}" data-items="{escape(chosen)}"{mixed}'
         return f"<course-practice {asks} data-search-exclude>{sample}</course-practice>"
+
+    def _sample(self, item: Item, mark: str) -> str:
+        """The first variant of an item, to read; nothing where none can be drawn, which is found when the packs are made."""
+        name = self.draws.origins.item(item, "sample", packs.SECRET, mark)
+        found = None if name is None else self.store.find(name)
+        if found is not None:
+            return found
+        try:
+            html = sample_html(packs.draw_variants(item, 1, self.course.figures)[0], mark)
+        except GraderError:
+            return ""
+        if name is not None and self.draws.origins.item(item, "sample", packs.SECRET, mark) == name:
+            self.store.keep(name, html, "sample")
+        return html
 
     def on_page_content(self, html: str, page: SitePage, config: MkDocsConfig, files: Files) -> str:  # noqa: ARG002
         """Put our blocks back in, with the aims of the lesson on top and, where there is practice, its scripts below."""
         ours = self.pages[page.file.src_uri]
-        text = unbroken(put_blocks(_with_wide_tables(html), ours), self.course.specimens)
-        text = _TOUCHING.sub(r"\1\n", text)
+        text = self._with_blocks(html, ours)
         _add_contents(page, ours)
         if page.is_homepage and "<h1" not in text:  # the contents call it Start; its heading is the course's own
             text = f"<h1>{escape(str(page.meta.pop('title', config.site_name)))}</h1>{text}"
@@ -280,11 +306,23 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         if studied:
             text = study.with_course(text, study.study_data(self.course.lessons, self._by_circuit()))
         up = "../" * page.file.dest_uri.count("/")
-        scripts = [f"{ASSETS}/{name}.js" for name in ("marker", "progress", "practice")] if ours.packs or studied else []
+        asked = ours.packs or studied
+        scripts = [f"{ASSETS}/parts.js"] if asked or ours.explored or ours.benches else []
+        scripts += [f"{ASSETS}/{name}" for name in ("marker.js", "progress.js", *packs.SCRIPTS)] if asked else []
         scripts += [f"packs/{name}.js" for name in ours.packs] + ([f"{ASSETS}/study.js"] if studied else [])
         scripts += [RELATIONS, f"{ASSETS}/explorer.js"] if ours.explored else []
         scripts += [f"{ASSETS}/bench.js"] if ours.benches else []
         return self._aims(page) + text + "".join(f'<script defer src="{up}{escape(name)}"></script>' for name in scripts)
+
+    def _with_blocks(self, html: str, page: Page) -> str:
+        """The page's HTML with its blocks, its wide tables, and what a phone must not break."""
+        name = name_of("page", html, *page.blocks, *page.blocks.values(), "", *self.course.specimens)
+
+        def made() -> str:
+            text = unbroken(put_blocks(_with_wide_tables(html), page), self.course.specimens)
+            return _TOUCHING.sub(r"\1\n", text)
+
+        return self.store.text(name, made, "page")
 
     def _aims(self, page: SitePage) -> str:
         """What a learner can do after the lesson, each aim leading to its section."""
@@ -300,9 +338,13 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
 
     def on_env(self, env: Any, config: MkDocsConfig, files: Files) -> Any:
         """All pages are read and nothing is written yet: the place to say everything that is wrong."""
+        self.draws.finish()
+        self.findings += self.draws.findings
         errors = sorted({finding for finding in self.findings if finding.level == "error"})
         if errors:
             raise CourseError(errors)
+        self._add_packs(files, config)
+        quicken(config, self.store)
         if self.course.glossary.terms:
             self._link_terms([file for file in sorted(files.documentation_pages(), key=self._order) if file.page is not None])
         # The theme sets titles as they come: `Gaps < 1 mm` would be a tag.
@@ -316,6 +358,13 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
     def on_post_build(self, config: MkDocsConfig) -> None:
         """Every file is written: the worker that keeps them can name them."""
         write_offline(Path(config.site_dir), unescape(config.site_name), self.course.about.language, kept=self.kept)
+        self.store.close()
+
+    def on_build_error(self, *, error: Exception) -> None:  # noqa: ARG002 - mkdocs hands it over
+        """Nothing goes on after an error."""
+        if hasattr(self, "draws"):
+            self.draws.stop()
+            self.store.close()
 
     def _link_terms(self, files: Sequence[File]) -> None:
         """Terms of the glossary in every page, once all pages are known; the glossary itself last."""
@@ -323,8 +372,7 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         for file in files:
             page = file.page
             if page is not None and page.content and f"lessons/{file.src_uri}" != GLOSSARY:
-                up = "../" * file.dest_uri.count("/")
-                page.content = link_terms(page.content, finder, up, str(page.title), file.dest_uri, uses)
+                page.content = kept_links(page.content, finder, file.dest_uri, str(page.title), uses, self.store)
         for file in files:
             if file.page is not None and file.page.content and f"lessons/{file.src_uri}" == GLOSSARY:
                 file.page.content = set_glossary(file.page.content, finder, uses)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from html import escape
 from typing import Protocol
 from xml.etree.ElementTree import Element, fromstring
@@ -71,6 +72,7 @@ class Stepped(Protocol):
     def mathml(self) -> str: ...
 
 
+@lru_cache(maxsize=4096)  # a formula stands in its lesson, on the formula sheet, and in worked answers
 def breakable(mathml: str) -> str:
     """
     An equation parted so that a phone can break the line: before each equals sign, and within a side that is still too wide

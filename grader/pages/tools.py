@@ -16,6 +16,7 @@ from grader.base.canon import canonical, digest
 from grader.base.errors import UseError
 from grader.base.files import read_capped
 from grader.items.model import Lesson
+from grader.pages.packs import SCRIPTS
 
 VERIFY, QUIZ = "verify.md", "quiz.md"
 PUBLISHED = ("issuer.json", "status.json")
@@ -56,7 +57,7 @@ def published_script(files: Mapping[str, str]) -> str:
 
 def verify_page(assets: str) -> str:
     """The page that checks a certificate, as Markdown; `assets` is where the scripts lie, seen from the page."""
-    return _VERIFY + _loads(assets, "tools.css", ("issuer.js", "verify.js", "verify-page.js"))
+    return _VERIFY + _loads(assets, "tools.css", ("issuer.js", "verify.js", "parts.js", "attached.js", "verify-page.js"))
 
 
 def quiz_page(assets: str, packs: Sequence[str], settings: Mapping[str, object]) -> str:
@@ -68,7 +69,7 @@ def quiz_page(assets: str, packs: Sequence[str], settings: Mapping[str, object])
         "Without them, each lesson shows a practice question with its worked answer.</p>"
         f'<script type="application/json">{data}</script></course-quiz></div>\n'
     )
-    scripts = _loads(assets, "tools.css", ("practice.js", "quiz.js"))
+    scripts = _loads(assets, "tools.css", ("parts.js", *SCRIPTS, "quiz.js"))
     return f"{_QUIZ}\n{element}{scripts}{_scripts(f'packs/{name}.js' for name in packs)}"
 
 
@@ -105,6 +106,18 @@ def quiz_settings(
     return {"title": title, "notice": notice, "edition": edition, "circuits": circuits, "levels": levels}
 
 
+def with_edition(html: str, settings: Mapping[str, object], packs: Iterable[str]) -> str:
+    """
+    The quiz page, set before its packs were there, with the edition of these packs' text.
+
+    >>> settings = quiz_settings([], {}, title="Rods", notice="", packs=[])
+    >>> with_edition(f'{{"edition": "{settings["edition"]}"}}', settings, ["a"])
+    '{"edition": "b1d1582f"}'
+    """
+    edition = digest(canonical([digest(text.encode()) for text in packs]))[:8]
+    return html.replace(json.dumps({"edition": settings["edition"]})[1:-1], json.dumps({"edition": edition})[1:-1])
+
+
 def _loads(assets: str, sheet: str, names: Iterable[str]) -> str:
     return f'\n<link rel="stylesheet" href="{assets}/{sheet}">\n' + _scripts(f"{assets}/{name}" for name in names)
 
@@ -129,7 +142,7 @@ same:</p>
 
 ## What you need
 
-- **The certificate**, from whoever shows it. The page to hang up has it attached.
+- **The certificate**, from whoever shows it: the signed file, or the page to hang up as a PDF, to which it is attached.
 - **The school's keys**, a file called `issuer.json`: from the school itself, never from the person who shows the certificate.
 - **The status list**, a file called `status.json`: from the school. It names what was revoked; a newer one knows more.
 

@@ -138,10 +138,11 @@ class Expression:
 
         Raises `UseError` where that grows past what a key may carry.
         """
-        if not self.calls:
-            return self
-        node = expand(self.node, self.functions)
-        return Expression(self.text, node, self.kind)
+        return self._expanded
+
+    @cached_property
+    def _expanded(self) -> Expression:
+        return Expression(self.text, expand(self.node, self.functions), self.kind) if self.calls else self
 
     def tree(self) -> Any:
         """

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 from functools import cache, lru_cache
-from typing import Any, Protocol, runtime_checkable
+from typing import Any, NamedTuple, Protocol, runtime_checkable
 
 from grader.base.errors import GraderError, UseError
 from grader.base.quantities import UNITS, Dimension, Quantity, Unit
@@ -22,7 +22,7 @@ from grader.relations.dimension import si_text
 from grader.relations.language import Expression, expand
 from grader.relations.symbol import Symbol, capital
 from grader.relations.tree import Tree
-from grader.relations.typeset import SIGNS, MathML, Measured, Plain, Setter, Shown, Typst, math_element
+from grader.relations.typeset import SIGNS, MathML, Measured, Plain, Setter, Shown, Typst, math_element, shown_number
 
 FIGURES = 4
 """Significant figures of a result."""
@@ -51,6 +51,7 @@ class Stated(Protocol):
     @property
     def expression(self) -> Expression: ...
     def run(self, values: Mapping[str, float]) -> float: ...
+    def __hash__(self) -> int: ...
 
 
 @dataclass(frozen=True)
@@ -67,16 +68,103 @@ class Step:
         return {"says": self.says, "text": self.text, "mathml": self.mathml, "typst": self.typst}
 
 
-Side = Tree | Measured
+Side = Tree | Measured  # or a PutIn, which `_step` takes apart
 
 
 def _step(says: str, sides: Sequence[Side], signs: Sequence[str] | None = None, *, numeric: bool = False) -> Step:
     """One line: the sides joined by = or by the signs given; `numeric` where numbers stand for the symbols."""
-    return _line(says, tuple(sides), tuple(signs or ["="] * (len(sides) - 1)), numeric)
+    numbers: list[str] = []
+    gapped = tuple([side.gapped(numbers) if isinstance(side, PutIn) else _gapped(side, numbers) for side in sides])
+    form = _form(gapped, tuple(signs or ("=",) * (len(sides) - 1)), numeric)
+    return Step(says, *[line.filled(numbers) for line in form])
 
 
-@lru_cache(maxsize=8192)  # variants of one item share their formula, and most of their conversions
-def _line(says: str, sides: tuple[Side, ...], between: tuple[str, ...], numeric: bool) -> Step:
+_GAP = "\ua015"  # a letter, as a digit is to whatever asks, and of a script that no formula is written in
+_GAPS = re.compile(f"{_GAP}(\\d+)/?{_GAP}")
+
+
+class PutIn(NamedTuple):
+    """A formula with a number for each of its names."""
+
+    node: Tree
+    shown: Mapping[str, Shown]
+
+    def gapped(self, numbers: list[str]) -> Side:
+        """As `_gapped` gives it: the same formula with numbers of the same look is walked once."""
+        looks = tuple([(name, shown.negative, _decimal(shown.digits), shown.ten) for name, shown in self.shown.items()])
+        tree, order = _put_in(self.node, looks, len(numbers))
+        numbers += [self.shown[name].digits.lstrip("-") if name else digits for name, digits in order]
+        return tree
+
+
+@lru_cache(maxsize=8192)
+def _put_in(node: Tree, looks: tuple[tuple[str, bool, bool, int], ...], first: int) -> tuple[Side, list[tuple[str, str]]]:
+    """A formula with gaps for its numbers, the first of that place; and what fills each: the number of a name, or digits."""
+    order: list[tuple[str, str]] = []
+    look = {name: rest for name, *rest in looks}
+
+    def walked(part: Tree) -> Side:
+        if isinstance(part, tuple) and part[0] == "name":
+            order.append((part[1], ""))
+            negative, decimal, ten = look[part[1]]
+            return _gap_at(first + len(order) - 1, negative, decimal, ten)
+        if isinstance(part, tuple):
+            return tuple([below if isinstance(below, str) else walked(below) for below in part])
+        if isinstance(part, float):
+            shown = shown_number(part)
+            order.append(("", shown.digits.lstrip("-")))
+            return _gap_at(first + len(order) - 1, shown.negative, _decimal(shown.digits), shown.ten)
+        return part
+
+    return walked(node), order
+
+
+def _decimal(digits: str) -> bool:
+    """Whether digits are those of a plain decimal, not of a fraction."""
+    return "/" not in digits
+
+
+def _gapped(side: Side, numbers: list[str]) -> Side:
+    """A side with a gap for each number that was put in; `numbers` takes their digits. What else tells them apart stays."""
+    if isinstance(side, tuple):
+        if side[0] == "name":
+            return side
+        return tuple([part if isinstance(part, str) else _gapped(part, numbers) for part in side])
+    if isinstance(side, Measured):
+        return Measured(_gap(side.shown, numbers), side.unit)
+    if isinstance(side, float):
+        return _gap(shown_number(side), numbers)
+    return _gap(side, numbers) if isinstance(side, Shown) else side
+
+
+def _gap(shown: Shown, numbers: list[str]) -> Shown:
+    place = len(numbers)
+    numbers.append(shown.digits.lstrip("-"))
+    return _gap_at(place, shown.negative, _decimal(shown.digits), shown.ten)
+
+
+@cache
+def _gap_at(place: int, negative: bool, decimal: bool, ten: int) -> Shown:
+    return Shown(f"{'-' if negative else ''}{_GAP}{place}{'' if decimal else '/'}{_GAP}", ten)
+
+
+class _Line(NamedTuple):
+    """A line set once for all numbers: its text with a place for each, and which of them goes into which place."""
+
+    text: str
+    order: tuple[int, ...]
+
+    @classmethod
+    def of(cls, text: str) -> _Line:
+        return cls(_GAPS.sub("%s", text.replace("%", "%%")), tuple(int(place) for place in _GAPS.findall(text)))
+
+    def filled(self, numbers: Sequence[str]) -> str:
+        return self.text % tuple([numbers[place] for place in self.order])
+
+
+@lru_cache(maxsize=8192)  # the variants of an item share their lines, and many items the lines of one relation
+def _form(sides: tuple[Side, ...], between: tuple[str, ...], numeric: bool) -> tuple[_Line, _Line, _Line]:
+    """A line with its gaps as plain text, MathML and Typst math."""
     texts = []
     for backend in (Plain(), MathML(), Typst()):
         setter = Setter(backend, numeric=numeric)
@@ -85,9 +173,10 @@ def _line(says: str, sides: tuple[Side, ...], between: tuple[str, ...], numeric:
             joined += [backend.sign(between[place - 1])] if place else []
             joined.append(setter.piece(side).text)
         texts.append(backend.row(*joined))
-    return Step(says, texts[0], math_element(texts[1], texts[0]), texts[2])
+    return _Line.of(texts[0]), _Line.of(math_element(texts[1], texts[0])), _Line.of(texts[2])
 
 
+@lru_cache(maxsize=16384, typed=True)
 def rounded(value: float | Fraction, figures: int = PUT_IN, *, whole: bool = False) -> Shown:
     """
     A number as it is printed in a worked answer.
@@ -203,13 +292,22 @@ def _usual(relation: Stated, name: str) -> Put:
 
 def _units_put_in(relation: Stated, values: Mapping[str, float], wanted: Unit) -> Mapping[str, Unit]:
     """The units numbers go in: as declared, or with all of the result's kind in the unit wanted, or SI; the first that fits."""
+    node, result = relation.expression.expanded().node, relation.result.name
+    *tried, si = _choices(relation, wanted)
+    return next((units for units in tried if coherent(node, values, units, units[result])), si)
+
+
+@lru_cache(maxsize=4096)
+def _choices(relation: Stated, wanted: Unit) -> tuple[Mapping[str, Unit], ...]:
     declared = {s.name: s.unit for s in relation.symbols.values()}
     alike = {name: wanted if unit.kind == wanted.kind else unit for name, unit in declared.items()}
-    node, result = relation.expression.expanded().node, relation.result.name
-    for units in (declared, alike):
-        if coherent(node, values, units, units[result]):
-            return units
-    return {name: _si(unit) for name, unit in declared.items()}
+    return declared, alike, {name: _si(unit) for name, unit in declared.items()}
+
+
+@lru_cache(maxsize=4096)
+def _run(node: Tree) -> trees.Evaluator:
+    """What computes a node that has no calls in it."""
+    return trees.compiled(node)
 
 
 def coherent(node: Tree, values: Mapping[str, float], units: Mapping[str, Unit], result: Unit) -> bool:
@@ -218,11 +316,12 @@ def coherent(node: Tree, values: Mapping[str, float], units: Mapping[str, Unit],
 
     Tried at the values and at values a little away from them, so that no chance agreement passes.
     """
+    run = _run(node)
     for nudge in (0.0, 0.003):
         moved = {name: value * (1 + nudge * (place + 1)) for place, (name, value) in enumerate(values.items())}
         try:
-            right = trees.evaluate(node, moved)
-            tried = trees.evaluate(node, {name: units[name].from_si(value) for name, value in moved.items()})
+            right = trees.finite(run, moved)
+            tried = trees.finite(run, {name: units[name].from_si(value) for name, value in moved.items()})
         except (GraderError, ValueError):
             if nudge:
                 continue
@@ -261,7 +360,7 @@ def _substituted(node: Tree, name: str, values: Mapping[str, float], units: Mapp
     node, met = _branch(node, numbers)
     for condition, holds in met:
         sides = condition[1::2]
-        worth = [rounded(trees.evaluate(side, numbers)) for side in sides]
+        worth = [rounded(trees.finite(_run(side), numbers)) for side in sides]
         says = (
             "The condition holds, so the first case counts:"
             if holds
@@ -282,12 +381,14 @@ _NOT: Mapping[str, str] = {"<": "≥", "<=": ">", ">": "≤", ">=": "<", "==": "
 def _branch(node: Tree, numbers: Mapping[str, float]) -> tuple[Tree, list[tuple[Tree, bool]]]:
     """The node with every `if` replaced by the side that counts, and the plain comparisons that decided."""
     met: list[tuple[Tree, bool]] = []
+    if not _branches(node):
+        return node, met
 
     def taken(part: Tree) -> Tree:
         if not isinstance(part, tuple):
             return part
         if part[0] == "if":
-            holds = bool(trees.finite(trees.compiled(part[1]), numbers))
+            holds = bool(trees.finite(_run(part[1]), numbers))
             if part[1][0] == "compare":
                 met.append((part[1], holds))
             return taken(part[2] if holds else part[3])
@@ -296,8 +397,13 @@ def _branch(node: Tree, numbers: Mapping[str, float]) -> tuple[Tree, list[tuple[
     return taken(node), met
 
 
-def _with_numbers(node: Tree, numbers: Mapping[str, float]) -> Tree:
-    return _put(node, {name: rounded(number) for name, number in numbers.items()})
+@lru_cache(maxsize=4096)
+def _branches(node: Tree) -> bool:
+    return any(isinstance(part, tuple) and part[0] == "if" for part in trees.walk(node))
+
+
+def _with_numbers(node: Tree, numbers: Mapping[str, float]) -> PutIn:
+    return PutIn(node, {name: rounded(number) for name, number in numbers.items()})
 
 
 def _put(node: Tree, shown: Mapping[str, Any]) -> Any:
@@ -341,6 +447,27 @@ def working(expression: Expression, givens: Mapping[str, Quantity], unit: Unit) 
     return _Item(expression, givens).steps(unit)
 
 
+@lru_cache(maxsize=4096)
+def _calls(expression: Expression) -> tuple[Tree, ...]:
+    """Every different call: the results of all but the outermost are named in what follows."""
+    return tuple(dict.fromkeys(t for t in trees.walk(expression.node) if isinstance(t, tuple) and t[0] == "call"))
+
+
+@lru_cache(maxsize=4096)
+def _called(expression: Expression, name: str) -> Stated:
+    """The relation that an expression calls by a name."""
+    relation = expression.functions[name]
+    if not isinstance(relation, Stated):
+        raise UseError(f"`{name}` cannot be worked out")
+    return relation
+
+
+@lru_cache(maxsize=8192)
+def _run_within(expression: Expression, node: Tree) -> trees.Evaluator:
+    """What computes a part of an expression, the relations that it calls written out."""
+    return trees.compiled(expand(node, expression.functions))
+
+
 class _Item:
     def __init__(self, expression: Expression, givens: Mapping[str, Quantity]) -> None:
         self.expression = expression
@@ -349,8 +476,7 @@ class _Item:
         self.done: list[Step] = []
         self.results: dict[str, Put] = {}
         self.known: dict[Tree, str] = {}
-        # Every different call: the results of all but the outermost are named in what follows.
-        self.calls = list(dict.fromkeys(t for t in trees.walk(expression.node) if isinstance(t, tuple) and t[0] == "call"))
+        self.calls = _calls(expression)
 
     def steps(self, unit: Unit) -> list[Step]:
         node = self.expression.node
@@ -362,7 +488,7 @@ class _Item:
         return self.done
 
     def value(self, node: Tree) -> float:
-        return trees.evaluate(expand(node, self.expression.functions), self.values)
+        return trees.finite(_run_within(self.expression, node), self.values)
 
     def call(self, node: Tree, unit: Unit | None = None, label: str | None = None) -> Unit:
         """Work out one call; the unit its result was given in."""
@@ -376,10 +502,7 @@ class _Item:
         return wanted
 
     def relation(self, node: Tree) -> Stated:
-        relation = self.expression.functions[node[1]]
-        if not isinstance(relation, Stated):
-            raise UseError(f"`{node[1]}` cannot be worked out")
-        return relation
+        return _called(self.expression, node[1])
 
     def argument(self, node: Tree) -> Put:
         if isinstance(node, tuple) and node[0] == "name" and node[1] in self.givens:
@@ -457,7 +580,7 @@ class _Item:
     def last(self, node: Tree, unit: Unit) -> None:
         """What is left when every call has been worked out: plain arithmetic on names."""
         values, units = self.numbers(node)
-        result = trees.evaluate(node, values)
+        result = trees.finite(_run(node), values)
         first = unit
         if not coherent(node, values, units, unit):
             units = {name: _si(u) for name, u in units.items()}

@@ -41,6 +41,23 @@ def test_every_kind_comes_in_its_own_form_and_again_the_same(toy: Course) -> Non
     assert kinds == set(FULL)
 
 
+def test_another_shuffle_moves_options_and_nothing_else(toy: Course) -> None:
+    for name, item in toy.items.items():
+        papers = [f"P{n}" for n in range(6)]
+        first = [drawn(toy, name, paper) for paper in papers]
+        other = [draw_question(item, b"secret", paper, toy.figures, shuffle=1) for paper in papers]
+        if item.kind == "choice" and not item.parts[0].keep_order:
+            assert first != other
+        if item.kind not in {"choice", "choices", "case"}:
+            assert first == other
+        for one, two in zip(first, other, strict=True):
+            assert one.stem == two.stem
+            if isinstance(one, key.Choice) and isinstance(two, key.Choice):
+                assert sorted(option.text for option in one.options) == sorted(option.text for option in two.options)
+                right = [next(o.text for o in found.options if o.letter == found.right) for found in (one, two)]
+                assert right[0] == right[1]
+
+
 @settings(max_examples=40, deadline=None)
 @given(st.text(max_size=10))
 def test_the_letters_of_what_is_right_belong_to_what_is_right(toy: Course, paper: str) -> None:

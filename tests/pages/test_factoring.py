@@ -50,6 +50,25 @@ def test_a_column_of_few_entries_names_each_once() -> None:
     assert (form, columns) == (f"{GAP}0{GAP}", [{"of": ["rich", "lean"], "at": [0, 1, 1, 0]}])
 
 
+line = st.sampled_from(["<svg>", "</svg>", "", "M3 4 M5 6", "M3 4 M7 6 M9 9", "M1 1 M3 4 M7 6 M9 9", "a 1", "a 2", "b"])
+
+
+@given(st.lists(st.lists(line, min_size=1, max_size=6).map("\n".join), min_size=1, max_size=4))
+@settings(max_examples=300, deadline=None)
+def test_drawings_of_more_and_fewer_lines_and_strokes_come_out_again(drawings: list[str]) -> None:
+    form, columns = factored(drawings)
+    assert [filled(form, columns, place) for place in range(len(drawings))] == drawings
+
+
+def test_of_drawings_with_more_and_fewer_lines_what_all_have_stands_once() -> None:
+    form, columns = factored(["<svg>\nM3 4 M5 6\n<text>1</text>\n</svg>", "<svg>\nM3 4 M7 7 M5 6\n</svg>"])
+    assert form.startswith("<svg>\nM3 4")
+    assert form.endswith("\n</svg>")
+    assert "<svg>" not in json.dumps(columns)
+    form, columns = factored(["M3 4 M5 6 M9 9", "M3 5 M5 6 M7 7 M9 9"])
+    assert form.endswith(" M9 9")
+
+
 def test_texts_that_differ_in_words_are_kept_whole() -> None:
     form, columns = factored(["rich 1", "lean 2"])
     assert (form, columns) == (f"{GAP}0{GAP}", [["rich 1", "lean 2"]])
@@ -57,8 +76,10 @@ def test_texts_that_differ_in_words_are_kept_whole() -> None:
 
 @pytest.mark.browser
 def test_the_page_s_script_fills_the_same(node: str) -> None:
-    source = re.search(r"  function filled\(.*?\n  }\n", SCRIPT.read_text(encoding="utf-8"), re.DOTALL)
-    assert source is not None
+    text = SCRIPT.read_text(encoding="utf-8")
+    source = "".join(re.findall(r"  function (?:filled|bounded)\(.*?\n  }\n", text, re.DOTALL))
+    assert "function filled" in source
+    assert "function bounded" in source
     variants = [
         {
             "stem": f"A jet of {n / 1000:.3f} in at {n} kPa",
@@ -68,12 +89,17 @@ def test_the_page_s_script_fills_the_same(node: str) -> None:
         }
         for n in range(89, 95)
     ]
+    numbers = [f"{n / 1000:.6f}".rstrip("0").rstrip(".") for n in (-8, -2.5, 0, 0.001, 10, 1234567)]
+    for one, number in zip(variants, numbers, strict=True):
+        one |= {"first": {"value": number, "share": "0.025"}, "then": {"value": number, "reach": "0.5"}}
     form, columns = factored(variants)
     program = (
-        f"const GAP = '\\u0001';{source[0]}\nconst [form, columns, count] = JSON.parse(require('fs').readFileSync(0, 'utf8'));"
+        f"const GAP = '\\u0001';{source}\nconst [form, columns, count] = JSON.parse(require('fs').readFileSync(0, 'utf8'));"
         + ("process.stdout.write(JSON.stringify([...Array(count).keys()].map((place) => filled(form, columns, place))));")
     )
     done = subprocess.run(
         [node, "-e", program], input=json.dumps([form, columns, len(variants)]), capture_output=True, text=True, check=True
     )
-    assert json.loads(done.stdout) == variants
+    found = json.loads(done.stdout)
+    assert found == [filled(form, columns, place) for place in range(len(variants))]
+    assert [(one["first"]["low"], one["then"]["high"]) for one in found[:2]] == [("-0.0082", "0.492"), ("-0.0025625", "0.4975")]

@@ -14,7 +14,7 @@ from grader.items.course import load_practice
 from grader.marking.key import AnyQuestion, Numeric
 from grader.marking.mark import mark_question
 from grader.pages.factoring import factored, filled
-from grader.pages.packs import draw_variants, for_browser, pack_script
+from grader.pages.packs import draw_variants, for_browser, pack_entry, pack_script
 
 COURSE = Path(__file__).with_name("course")
 
@@ -26,15 +26,17 @@ def drawn(count: int = 6) -> dict[str, list[AnyQuestion]]:
 
 def opened(script: str) -> dict[str, Any]:
     pack: dict[str, Any] = json.loads(script.removeprefix("graderPacks.add(").removesuffix(");\n"))
+    for item, columns in zip(pack["items"], pack["columns"], strict=True):
+        item["columns"] = columns
     return pack
 
 
 def test_a_pack_comes_out_the_same_in_another_process_with_another_hash_seed() -> None:
     code = (
         "import sys, hashlib; from pathlib import Path; sys.path.insert(0, sys.argv[2])\n"
-        "from grader.items.course import load_practice; from grader.pages.packs import draw_variants, pack_script\n"
+        "from grader.items.course import load_practice; from grader.pages.packs import draw_variants, pack_entry\n"
         "course = load_practice(Path(sys.argv[1]))\n"
-        "text = pack_script('power', [draw_variants(item, 5, course.figures) for item in course.practice])\n"
+        "text = str([pack_entry(draw_variants(item, 5, course.figures)) for item in course.practice])\n"
         "print(hashlib.sha256(text.encode()).hexdigest())"
     )
     root = str(Path(__file__).parents[2])
@@ -61,11 +63,16 @@ def test_an_item_with_numbers_has_as_many_variants_as_were_asked_for() -> None:
     assert len(drawn(12)["power-ring"]) >= 10  # 13 bores and 2 rods: two draws may fall on the same numbers
 
 
+def in_order(value: Any) -> str:
+    return json.dumps(value, sort_keys=True)
+
+
 def test_a_form_filled_again_is_the_question() -> None:
-    script = pack_script("power", list(drawn().values()))
+    script = pack_script("power", map(pack_entry, drawn().values()))
     for entry, questions in zip(opened(script)["items"], drawn().values(), strict=True):
-        plain = [for_browser(question) for question in questions]
-        assert [filled(entry["form"], entry["columns"], place) for place in range(entry["count"])] == plain
+        plain = [filled(for_browser(question), [], 0) for question in questions]
+        again = [filled(entry["form"], entry["columns"], place) for place in range(entry["count"])]
+        assert sorted(map(in_order, again)) == sorted(map(in_order, plain))
         assert entry["item"] == plain[0]["item"]
         assert entry["numbers"] is (len({json.dumps(one.get("answer") or one.get("parts")) for one in plain}) > 1)
 
@@ -77,18 +84,27 @@ def test_a_dial_stands_in_a_pack_once_and_its_numbers_for_each_variant() -> None
     assert len(json.dumps(factored(plain))) < 0.25 * len(json.dumps(plain))
 
 
-def test_bounds_of_practice_have_six_figures_and_say_the_same_of_an_answer() -> None:
+def test_numbers_of_practice_have_six_figures_and_their_bounds_say_the_same_of_an_answer() -> None:
     for question in drawn()["power-ring"]:
         assert isinstance(question, Numeric)
         answer = for_browser(question)["answer"]
+        assert len(answer["value"].replace(".", "").lstrip("0")) <= 6
+        assert answer["share"] == "0.02"
         for name in ("value", "low", "high"):
-            assert len(answer[name].replace(".", "").lstrip("0")) <= 6
-            assert float(answer[name]) == pytest.approx(float(getattr(question.answer, name)), rel=5e-6)
+            assert float(filled(answer, [], 0)[name]) == pytest.approx(float(getattr(question.answer, name)), rel=5e-6)
+        for slip, sealed in zip(filled(for_browser(question), [], 0)["slips"], question.slips, strict=True):
+            assert float(slip["high"]) == pytest.approx(float(sealed.high), rel=5e-6)
+
+
+def test_no_bound_stands_in_a_pack() -> None:
+    pack = pack_script("power", map(pack_entry, drawn().values()))
+    assert '"low"' not in pack
+    assert '"high"' not in pack
 
 
 def test_a_pack_carries_units_and_no_typst() -> None:
-    pack = opened(pack_script("power", list(drawn().values())))
-    assert pack["form"] == "grader-pack-2"
+    pack = opened(pack_script("power", map(pack_entry, drawn().values())))
+    assert pack["form"] == "grader-pack-3"
     assert pack["circuit"] == "power"
     units = pack["units"]
     assert isinstance(units, dict)

@@ -1,0 +1,69 @@
+"""
+The theme's search made quick: what it finds on a page is kept, and what it passes over is out of its way.
+
+It reads each page tag by tag in plain Python, also what it then leaves out: the practice, the formulas, the explorers. Of the
+theme's own only this is used: its plugin has a `search_index` with a list of `entries`. Where that is not so, it works as ever.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from typing import Any
+
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.structure.pages import Page as SitePage
+from mkdocs.structure.toc import AnchorLink
+
+from grader.pages.kept import Kept, name_of
+
+EVENT = "page_context"
+
+_EXCLUDED = re.compile(r"<(?P<tag>[a-z][a-z-]*)\b[^>]*\sdata-search-exclude(?:=\"\")?(?=[\s>])[^>]*>.*?</(?P=tag)>", re.DOTALL)
+
+
+def quicken(config: MkDocsConfig, kept: Kept) -> None:
+    """Put the kept entries between the pages and the search."""
+    acts = config.plugins.events[EVENT]
+    for place, act in enumerate(acts):
+        if isinstance(_entries(act), list):
+            acts[place] = _quick(act, kept)
+
+
+def _entries(act: Callable[..., Any]) -> Any:
+    index = getattr(getattr(act, "__self__", None), "search_index", None)
+    return getattr(index, "entries", None)
+
+
+def _quick(act: Callable[..., Any], kept: Kept) -> Callable[..., Any]:
+    def quick(context: Any, *, page: SitePage, **rest: Any) -> Any:
+        entries, whole = _entries(act), page.content or ""
+        name = name_of("search", whole, page.url, str(page.title), repr(page.meta), repr(_anchors(page.toc.items)))
+        found = kept.find(name)
+        if found is not None:
+            entries += json.loads(found)
+            return context
+        before = len(entries)
+        page.content = without_excluded(whole)
+        context = act(context, page=page, **rest)
+        page.content = whole
+        kept.keep(name, json.dumps(entries[before:]), "search")
+        return context
+
+    return quick
+
+
+def _anchors(links: list[AnchorLink]) -> list[Any]:
+    """What the search takes from a page's contents."""
+    return [(link.id, link.url, _anchors(link.children)) for link in links]
+
+
+def without_excluded(html: str) -> str:
+    """
+    A page without what the search passes over; an element with another of its kind inside stays.
+
+    >>> without_excluded('<p>Jet.</p><div data-search-exclude>9</div><p>Rod.</p>')
+    '<p>Jet.</p><p>Rod.</p>'
+    """
+    return _EXCLUDED.sub(lambda found: found[0] if f"<{found['tag']}" in found[0][1:] else "", html)
