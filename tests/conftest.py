@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import importlib.util
+import json
+import os
+import shutil
 import socket
-from collections.abc import Iterator
+import subprocess
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -77,3 +81,50 @@ def node() -> str:
     from playwright._impl._driver import compute_driver_executable
 
     return str(compute_driver_executable()[0])
+
+
+NU_FOLDER = "GRADER_NU_CHECKER"
+
+# What the Nu HTML checker says that is no fault of a page of ours, each with its reason.
+NU_SAYS = {
+    "Attribute “autocomplete” is only allowed when the input type is “color”, “date”, “datetime-local”, “email”, “hidden”, "
+    "“month”, “number”, “password”, “range”, “search”, “tel”, “text”, “time”, “url”, or “week”.": "the theme's two switches for "
+    "contents and search; browsers pass over it",
+    "CSS: “paint-order”: Property “paint-order” doesn't exist.": "SVG 2, 13.8, has it; the checker's list of properties is older",
+    "CSS: “math-style”: Property “math-style” doesn't exist.": "MathML Core, 4.6, has it; likewise",
+    "Inline script violates Content Security Policy (meta tag): blocked by “script-src” directive (missing “‘unsafe-inline’” or "
+    "nonce/hash).": "it says so of data, which no policy is about, and of a text that ends its last line; the browser runs them, "
+    "and tests/papers/test_sheet.py compares each digest",
+    "Inline style violates Content Security Policy (meta tag): blocked by “style-src” directive (missing “‘unsafe-inline’” or "
+    "nonce/hash).": "likewise",
+}
+
+
+@pytest.fixture(scope="session")
+def nu() -> Callable[[Iterable[Path]], list[str]]:
+    """
+    What the Nu HTML checker finds in files or folders of pages, one line each; nothing of that is the network's.
+
+    Where Java or the checker is missing the test is skipped. To have it: `npm install --prefix FOLDER vnu-jar`, then name the
+    folder in the environment, `GRADER_NU_CHECKER=FOLDER`.
+    """
+    java, folder = shutil.which("java"), os.environ.get(NU_FOLDER)
+    if java is None:
+        pytest.skip("no Java in PATH; the Nu HTML checker needs one")
+    if not folder:
+        pytest.skip(f"{NU_FOLDER} names no folder; npm install --prefix FOLDER vnu-jar, then set it to FOLDER")
+    checker = next(Path(folder).rglob("vnu.jar"), None)
+    if checker is None:
+        pytest.fail(f"{NU_FOLDER}={folder} holds no vnu.jar; npm install --prefix {folder} vnu-jar")
+
+    def check(pages: Iterable[Path]) -> list[str]:
+        command = [java, "-Xss16m", "-jar", str(checker), "--format", "json", "--exit-zero-always", "--skip-non-html"]
+        done = subprocess.run([*command, *map(str, pages)], capture_output=True, text=True, check=True)
+        said = json.loads(done.stderr)["messages"]
+        return [
+            f"{Path(one['url']).name}:{one.get('lastLine', 0)}: {one['message']} {one.get('extract', '')[:120]!r}"
+            for one in said
+            if one["message"] not in NU_SAYS
+        ]
+
+    return check

@@ -47,3 +47,13 @@ def served(site: Path) -> Iterator[str]:
     server.shutdown()
     server.server_close()
     thread.join()
+
+
+@pytest.fixture(scope="session")
+def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The course's own site, of one variant an item."""
+    from grader.pages.build import build_site
+
+    folder = tmp_path_factory.mktemp("whole") / "site"
+    build_site(COURSE.parents[2], folder, variants=1)
+    return folder

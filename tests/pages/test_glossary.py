@@ -235,3 +235,22 @@ def test_the_keyboard_and_the_pointer_show_the_meaning_within_the_screen(browser
     assert link.evaluate(SHOWN)
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     page.close()
+
+
+@pytest.mark.browser
+def test_escape_puts_a_meaning_away_until_one_comes_to_the_word_anew(browser: Any, words: Path) -> None:
+    # WCAG 2.2, 1.4.13: what shows on hover or focus can be dismissed without moving either.
+    page = browser.new_page(viewport={"width": 1280, "height": 800})
+    page.goto((words / "power.html").as_uri())
+    term = page.locator(".course-term", has_text="jet").first
+    link = term.locator("a")
+    for come, go in [(link.focus, link.blur), (term.hover, lambda: page.mouse.move(0, 0))]:
+        come()
+        assert link.evaluate(SHOWN)
+        page.keyboard.press("Escape")
+        assert not link.evaluate(SHOWN)
+        go()
+        come()
+        assert link.evaluate(SHOWN)
+        go()
+    page.close()

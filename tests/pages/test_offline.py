@@ -53,11 +53,22 @@ class _Quiet(http.server.SimpleHTTPRequestHandler):
         """Nothing: a test prints nothing."""
 
 
+EXPLORER = """
+```explorer
+relation: open_area
+d: 0.050 in to 0.090 in step 0.001 in, 0.067 in
+D: 0.080 in to 0.110 in step 0.001 in, 0.095 in
+unit: mm^2
+```
+"""
+
+
 @pytest.fixture
 def running(tmp_path: Path, course: Path) -> Iterator[tuple[Path, str, http.server.ThreadingHTTPServer]]:
     from grader.pages.build import build_site
 
-    site = tmp_path / "site"
+    site, lesson = tmp_path / "site", course / "lessons" / "power.md"
+    lesson.write_text(lesson.read_text(encoding="utf-8") + EXPLORER, encoding="utf-8")
     build_site(course, site, variants=1)
     server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(_Quiet, directory=str(site)))
     threading.Thread(target=server.serve_forever, daemon=True).start()
@@ -91,6 +102,17 @@ def test_after_one_visit_every_page_opens_and_the_search_finds_without_a_network
     page.locator("[data-opens=__search]").click()
     page.keyboard.type("jet")
     page.wait_for_selector(".md-search-result__item", timeout=15_000)
+    page.goto(address + "power.html")
+    box = page.locator("course-practice[data-ready]").first
+    box.get_by_label("Your answer").fill("99 mm2")
+    box.get_by_role("button", name="Check").click()
+    assert box.locator(".practice-verdict").get_attribute("data-verdict") == "wrong"
+    explorer = page.locator("course-explorer").first
+    shown = explorer.locator(".explorer-result").inner_text()
+    explorer.locator("input[type=range]").first.press("ArrowRight")
+    assert explorer.locator(".explorer-result").inner_text() != shown
+    page.goto(address + "study.html")
+    assert "learning" in page.locator("#study-circuits").inner_text()  # what was answered is remembered
     context.close()
 
 
@@ -103,14 +125,20 @@ def test_a_new_build_waits_until_its_reader_takes_it(browser: Any, running: Any,
     page = context.new_page()
     page.goto(address)
     _kept(page)
-    index = course / "lessons" / "index.md"
-    index.write_text(index.read_text(encoding="utf-8") + "\n\nA sentence that is new.\n", encoding="utf-8")
+    for name in ("index.md", "power.md"):
+        lesson = course / "lessons" / name
+        lesson.write_text(lesson.read_text(encoding="utf-8") + "\n\nA sentence that is new.\n", encoding="utf-8")
     build_site(course, site.parent / "next", variants=1)
     shutil.copytree(site.parent / "next", site, dirs_exist_ok=True)
     page.goto(address)
-    assert "A sentence that is new." not in page.content()  # the old one stays whole
+    page.get_by_role("button", name="Use it now").wait_for()
+    for name in ("power.html", ""):
+        page.goto(address + name)
+        assert "A sentence that is new." not in page.content()  # the old one stays whole
     page.get_by_role("button", name="Use it now").click()
     page.wait_for_function("document.body.textContent.includes('A sentence that is new.')")
+    page.goto(address + "power.html")
+    assert "A sentence that is new." in page.content()  # and so is the new one
     page.wait_for_function("caches.keys().then((names) => names.length === 1)")  # and the old one is gone
     context.close()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import math
 import re
 from collections.abc import Iterator
@@ -161,7 +162,7 @@ def test_a_number_is_answered_by_keyboard_and_each_verdict_says_why(watch: Any) 
         (f"{math.pi / 4 * jet**2:.3f} mm2", "slip", "Take away the rod's own area"),
         ("3.3 kPa", "unit", "another kind"),
         ("perhaps three", "unreadable", "does not begin with a number"),
-        ("77", "wrong", "out of proportion"),
+        ("77", "wrong", "far from any value met in practice"),
         (f"{ring(jet, rod):.3g}".replace(".", ",") + " mm²", "right", "Right"),
     ]:
         assert answer(page, box, text) == kind, text
@@ -229,6 +230,22 @@ def test_what_is_typed_is_read_back_while_typing(watch: Any) -> None:
         page.keyboard.type(text)
         page.wait_for_function("(said) => document.querySelectorAll('.practice-read')[1].textContent.startsWith(said)", arg=said)
         assert read.inner_text().startswith(said)
+
+
+def test_a_fraction_is_offered_only_where_the_trade_writes_one(watch: Any) -> None:
+    page = watch().open("power.html")
+    box, *_ = start_at_ring(page)
+    assert "5/32" not in box.locator(".practice-read").inner_text()
+    help_of = """(unit) => graderFields.entryFor({kind: 'numeric', answer: {unit}}, {[unit]: {shown: unit}}).field.textContent"""
+    offered = [unit for unit in ("in", "mm^2", "Ω", "deg", "ft", "%", "psi") if "5/32" in page.evaluate(help_of, unit)]
+    assert offered == ["in"]
+
+
+def test_the_scripts_of_a_page_are_few_bytes(site: Path) -> None:
+    # The aim is this project's own: under 40,000 bytes packed, a second over a slow phone's network.
+    for name in PAGES:
+        scripts = set(re.findall(r'<script[^>]* src="(assets/course/[^"]+)"', (site / name).read_text("utf-8")))
+        assert sum(len(gzip.compress((site / script).read_bytes(), 9)) for script in scripts) < 40_000, name
 
 
 def test_the_hint_comes_before_any_answer(watch: Any) -> None:
