@@ -13,14 +13,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from cryptography.exceptions import InvalidSignature, InvalidTag
+from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
-from cryptography.hazmat.primitives.ciphers.aead import AESGCM
-from cryptography.hazmat.primitives.kdf.scrypt import Scrypt
 
 from grader.base.canon import canonical, read_json
 from grader.base.errors import UseError
 from grader.base.files import make_folder, read_capped
+from grader.base.locks import NONCE, Cost, Lock, locked, new_lock, unlocked
 from grader.certificates.multibase import ED25519_SECRET, base58btc, base64url, multikey, read_base64url, read_multikey
 
 FORM = "grader-issuer-key-1"
@@ -116,9 +115,9 @@ def _closed(key: IssuerKey, passphrase: str) -> dict[str, Any]:
     kept: dict[str, Any] = {"form": FORM, "publicKeyMultibase": key.multikey}
     if not passphrase:
         return kept | {"secretKeyMultibase": base58btc(ED25519_SECRET + key.secret)}
-    salt, nonce = os.urandom(16), os.urandom(12)
-    sealed = AESGCM(_stretched(passphrase, salt, _SCRYPT)).encrypt(nonce, key.secret, key.public)
-    texts = {"salt": base64url(salt), "nonce": base64url(nonce), "data": base64url(sealed)}
+    lock = new_lock(Cost(**_SCRYPT))
+    sealed = locked(lock.key(passphrase), key.secret, key.public)
+    texts = {"salt": base64url(lock.salt), "nonce": base64url(sealed[:NONCE]), "data": base64url(sealed[NONCE:])}
     return kept | {"sealed": {"with": "scrypt, AES-256-GCM", **_SCRYPT, **texts}}
 
 
@@ -141,17 +140,12 @@ def _unsealed(sealed: Any, public: bytes, passphrase: str) -> bytes:
     if not isinstance(sealed, dict) or {name: sealed.get(name) for name in _SCRYPT} != _SCRYPT:
         raise UseError("sealed in a way this program does not know")
     salt, nonce, data = (read_base64url(_word(sealed, name)) for name in ("salt", "nonce", "data"))
-    try:
-        secret = AESGCM(_stretched(passphrase, salt, _SCRYPT)).decrypt(nonce, data, public)
-    except (InvalidTag, ValueError) as error:
-        raise UseError("the passphrase is not the one it was sealed with") from error
+    secret = unlocked(Lock(salt, Cost(**_SCRYPT)).key(passphrase), nonce + data, public)
+    if secret is None:
+        raise UseError("the passphrase is not the one it was sealed with")
     if len(secret) != 32:
         raise UseError("the sealed secret is damaged; restore the key from a copy")
     return secret
-
-
-def _stretched(passphrase: str, salt: bytes, cost: Mapping[str, int]) -> bytes:
-    return Scrypt(salt=salt, length=32, n=cost["n"], r=cost["r"], p=cost["p"]).derive(passphrase.encode())
 
 
 def _word(kept: Mapping[str, Any], name: str) -> str:

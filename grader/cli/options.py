@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import contextlib
 import getpass
+import io
 import os
+import sys
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -18,6 +20,8 @@ from grader.base.errors import UseError
 F = TypeVar("F", bound=Callable[..., Any])
 
 REGISTER = "register.sqlite"
+KEYS_FILE = "GRADER_KEYS_PASSPHRASE_FILE"
+PASSPHRASE_LIMIT = 4096  # bytes
 
 
 def in_folder(function: F) -> F:
@@ -55,6 +59,48 @@ def sealed_with(function: F) -> F:
     )(function)
 
 
+def opens_keys(function: F) -> F:
+    """`--passphrase-file FILE`: what locks the keys of a sitting, for commands that open them; asked for where left out."""
+    return click.option(
+        "--passphrase-file",
+        "passphrase_file",
+        type=click.Path(path_type=Path, allow_dash=True),
+        envvar=KEYS_FILE,
+        metavar="FILE",
+        help="Where keys are locked: a file whose first line is their passphrase; /dev/fd/3 for what is open as 3, - for standard"
+        f" input. {KEYS_FILE} may name the file instead. Left out, the passphrase is asked for and not shown.",
+    )(function)
+
+
+def asked_passphrase(file: Path | None) -> Callable[[str], str]:
+    """Gives the passphrase of a sitting's keys: from the file, else from whoever sits at the terminal."""
+    return lambda sitting: passphrase(file) or _typed(f"Passphrase of the keys of {sitting}")
+
+
+def new_passphrase(file: Path | None) -> Callable[[], str]:
+    """Gives the passphrase that shall lock the keys of a new sitting: from the file, else typed twice."""
+    return lambda: passphrase(file) or _typed("Passphrase to lock the keys with (nobody can open them without)", twice=True)
+
+
+def _typed(question: str, *, twice: bool = False) -> str:
+    """A passphrase typed at the terminal; it is not shown."""
+    if not terminal():
+        raise UseError(
+            f"a passphrase is wanted and nobody is here to type it; name its file with --passphrase-file or {KEYS_FILE}"
+        )
+    found: str = click.prompt(question, hide_input=True, err=True, confirmation_prompt="The same again" if twice else False)
+    return found
+
+
+def terminal() -> bool:
+    """Whether somebody can be asked without the answer being shown."""
+    try:
+        with Path("/dev/tty").open():
+            return True
+    except OSError:
+        return sys.stdin is not None and sys.stdin.isatty()
+
+
 def user() -> str:
     """The name of whoever runs the command."""
     try:
@@ -81,18 +127,32 @@ def counted(number: int, word: str) -> str:
 
 
 def passphrase(file: Path | None) -> str:
-    """The first line of a passphrase file; "" where none is named."""
-    from grader.base.files import read_capped
-
+    """The first line of a passphrase's file, which may be a pipe, or - for standard input; "" where none is named."""
     if file is None:
         return ""
     try:
-        lines = read_capped(file, 4096).decode().splitlines()
-    except UnicodeDecodeError as error:
-        raise UseError(f"{file}: not UTF-8; save the passphrase as UTF-8") from error
-    if not lines or not lines[0]:
+        with open(0 if str(file) == "-" else file, "rb", buffering=0, closefd=str(file) != "-") as stream:
+            line = _first_line(stream)
+    except OSError as error:
+        raise UseError(f"{file}: cannot be read ({error.strerror}); check the name of the passphrase's file") from error
+    try:
+        found = line.decode()
+    except UnicodeDecodeError:
+        raise UseError(f"{file}: not UTF-8; save the passphrase as UTF-8") from None  # the error itself would carry the words
+    if not found:
         raise UseError(f"{file}: the first line is empty; write the passphrase there")
-    return lines[0]
+    return found
+
+
+def _first_line(stream: io.FileIO) -> bytes:
+    """Up to the first line's end, and no byte more than a passphrase may have."""
+    line = b""
+    while b"\n" not in line and len(line) <= PASSPHRASE_LIMIT and (more := stream.read(PASSPHRASE_LIMIT)):
+        line += more
+    line = line.splitlines()[0] if line else b""
+    if len(line) > PASSPHRASE_LIMIT:
+        raise UseError(f"a passphrase of more than {PASSPHRASE_LIMIT} bytes; name the file that holds it in its first line")
+    return line
 
 
 def instant() -> str:

@@ -138,8 +138,14 @@ class Course:
         """SHA-256 over every file that papers by this blueprint are drawn from; a quiz is drawn from practice, not from exam."""
         if blueprint.bank == "exam":
             return self.bank_digest
+        return digest(canonical(["grader-bank-2", self.files_for(blueprint)]))
+
+    def files_for(self, blueprint: Blueprint) -> dict[str, str]:
+        """The files that `digest_for` is taken over, each with its own digest."""
+        if blueprint.bank == "exam":
+            return dict(self.digests)
         shared = {name: value for name, value in self.digests.items() if not name.startswith("questions/exam/")}
-        return digest(canonical(["grader-bank-2", shared | dict(self.open_digests)]))
+        return shared | dict(self.open_digests)
 
     def _fits(self, item: Item, rule: DrawRule) -> bool:
         if rule.kinds and item.kind not in rule.kinds:

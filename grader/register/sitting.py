@@ -3,22 +3,21 @@ Holding a sitting: keys into the register first, then papers and answer sheets i
 
 The register takes sitting, roster and keys in one transaction; only then is anything printed, and always from the sealed keys.
 So a run that was killed at any moment is finished by running it again: what stands in the folder is whole and stays, what is
-missing is made. Candidates who come late are added; nobody else's paper changes. Any other change of the inputs is refused.
+missing is made. Candidates who come late are added; nobody else's paper changes. Any other change of the inputs is refused, and
+what differs is named (`grader.register.again`).
 """
 
 from __future__ import annotations
 
-import os
 import secrets
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor, as_completed
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
 from pathlib import Path
 from typing import Any
 
-from grader.base.canon import canonical
+from grader.base.canon import canonical, read_json
 from grader.base.errors import FindingsError, UseError
 from grader.base.files import contained, make_folder, plain_name, write_atomic
 from grader.base.findings import Finding
@@ -28,31 +27,43 @@ from grader.items.model import Blueprint, Candidate
 from grader.items.variants import draw_question
 from grader.marking.key import Key, read_key
 from grader.papers.annex import annex
-from grader.papers.assembly import assemble
-from grader.papers.paper import Formula, asked_by, own_minutes
-from grader.papers.paper import Paper as Printed
-from grader.papers.pdf import set_paper, unprintable
+from grader.papers.assembly import assemble, drawable, pools_of
+from grader.papers.likeness import Likeness, likeness
+from grader.papers.names import ids_unprintable, names_in_part
+from grader.papers.pdf import set_paper
 from grader.papers.seal import codes, seal
-from grader.papers.sheet import write_sheet
+from grader.papers.weights import Weight, estimates
+from grader.register.again import changed_files, differences, roster_differences, told, what_counts
 from grader.register.benches import check_stations_are_there, write_benches
-from grader.register.records import Paper, Sitting
+from grader.register.measured import weights_of
+from grader.register.printing import Progress, print_papers, printed_paper, tidied, whole
+from grader.register.records import Event, Paper, Sitting
+from grader.register.stations import seal_stations
 from grader.register.store import Register
 
-Progress = Callable[[int, int], None]
-"""Called with how many papers are done, and of how many."""
-
-PRINTER = "paper: the printing of a sitting"  # whom the log names where keys are opened to print the rest of a sitting
+NewPassphrase = Callable[[], str]
+"""Asked for the passphrase that shall lock the keys of a new sitting."""
 
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """What holding a sitting came to: folder, papers, how many of them were sealed and printed just now, bench stations."""
+    """
+    What holding a sitting came to: folder, papers, how many of them were sealed and printed just now, bench stations.
+
+    `locked` says whether a passphrase locks the keys; `changed` names files of the course that have changed since the sitting was
+    held, and that nothing made now depends on. `findings` are warnings: names that are printed only in part. `likeness` compares
+    the papers' weights and items; None where keys lie sealed that nothing had to open.
+    """
 
     folder: Path
     papers: tuple[Paper, ...]
     sealed: int
     printed: int
     stations: tuple[str, ...] = ()
+    locked: bool = False
+    changed: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    likeness: Likeness | None = None
 
 
 def hold_sitting(
@@ -65,6 +76,9 @@ def hold_sitting(
     date: str,
     secret: bytes | None = None,
     progress: Progress | None = None,
+    person: str = "",
+    when: str = "",
+    lock: NewPassphrase | None = None,
 ) -> Held:
     """
     Seal and print a paper and an answer sheet for every candidate of a roster.
@@ -81,6 +95,11 @@ def hold_sitting(
         32 bytes that all draws are keyed with; by default random ones.
     progress : callable, optional
         Told after each paper.
+    person, when : str
+        Who does it, and the instant, for the register's log.
+    lock : callable, optional
+        Gives the passphrase that shall lock the keys of a new sitting. One whose keys are locked already asks for theirs through
+        the register.
 
     Returns
     -------
@@ -91,24 +110,38 @@ def hold_sitting(
     Raises
     ------
     FindingsError
-        The course's files are wrong, or a name cannot be printed.
+        The course's files are wrong, or an id cannot be printed.
     UseError
-        The blueprint cannot be filled, the sitting was held with other inputs, or the folder cannot be written.
+        The blueprint cannot be filled, the sitting was held with other inputs, its keys are locked and the passphrase is missing
+        or wrong, or the folder cannot be written.
     """
     check_inputs(course, blueprint, roster, name)
     home = contained(folder, "sittings", name)
-    sitting, keys = _sealed(register, course, blueprint, roster, name, date, secret)
-    sealed = len(keys)
-    papers = register.papers(name)
+    known = name in register.sittings()
+    now = _Fresh(course, blueprint, roster, person, when or date)
+    if known:
+        sitting = register.sitting(name)
+        if lock is not None and not sitting.locked:
+            raise UseError(f"sitting {name!r} was held without a lock; leave --lock out, or give the new sitting another name")
+        fresh, standing, changed = _sealed_late(register, sitting, now, secret)
+    else:
+        weights = weights_of(drawable(blueprint, course), register)
+        sitting = _new_sitting(course, blueprint, name, date, secrets.token_bytes(32) if secret is None else secret, weights)
+        fresh, standing, changed = _sealed_new(register, sitting, now, lock() if lock is not None else ""), {}, ()
+    seal_stations(register, sitting, course)
+    papers, keys = register.papers(name), standing | fresh
     make_folder(home.parent, private=True)  # papers before they are sat, names, marks: nobody else's on this machine
-    _tidy(home)
-    missing = [paper for paper in papers if not _whole(home, paper)]
+    tidied(home)
+    missing = [paper for paper in papers if not whole(home, paper)]
     if any(paper.code not in keys for paper in missing):
-        keys = keys | {code: read_key(data) for code, data in register.open_keys(name, PRINTER, date).items()}
-    _print_all(missing, keys, sitting, course, home, progress, len(papers))
+        opened = register.open_keys(name, person, when or date, "to print the rest")
+        keys = keys | {code: read_key(data) for code, data in opened.items()}
+    print_papers(missing, keys, sitting, course, home, progress, len(papers))
     stations = write_benches(home, sitting, papers, course)
     write_atomic(home / "manifest.csv", manifest(papers))
-    return Held(home, papers, sealed, len(missing), stations)
+    locked = register.sitting(name).locked
+    alike = _compared(keys, sitting, now) if len(keys) == len(papers) else None
+    return Held(home, papers, len(fresh), len(missing), stations, locked, changed, names_in_part(roster), alike)
 
 
 def manifest(papers: Sequence[Paper]) -> str:
@@ -137,55 +170,68 @@ def check_inputs(course: Course, blueprint: Blueprint, roster: Sequence[Candidat
     errors = [finding for finding in course.findings if finding.level == "error"]
     if errors:
         raise FindingsError(errors)
-    unfit = [
-        Finding(
-            person.file,
-            person.line,
-            "unprintable-name",
-            f"no font has {missing!r} of {person.name!r}",
-            "write the name in Latin letters",
-        )
-        for person in roster
-        if (missing := unprintable(person.name + person.candidate))
-    ]
-    if unfit:
+    if unfit := ids_unprintable(roster):
         raise FindingsError(unfit)
     check_stations_are_there(blueprint, course)
-    assemble(blueprint, course, [roster[0].candidate], bytes(32))  # what one paper can be filled with, all can
+    pools_of(blueprint, course)  # what one paper can be filled with, all can
     annex(blueprint.formulas, course.relations)
 
 
-def _sealed(
-    register: Register,
-    course: Course,
-    blueprint: Blueprint,
-    roster: Sequence[Candidate],
-    name: str,
-    date: str,
-    secret: bytes | None,
-) -> tuple[Sitting, dict[str, Key]]:
-    """The sitting as the register has it, with every candidate's key in it, and the keys that were sealed just now."""
-    before: tuple[Paper, ...] = ()
-    if name in register.sittings():
-        sitting = register.sitting(name)
-        before = register.papers(name)
-        _same(sitting, before, course, blueprint, roster, secret)
-    else:
-        sitting = _new_sitting(course, blueprint, name, date, secrets.token_bytes(32) if secret is None else secret)
+@dataclass(frozen=True, slots=True)
+class _Fresh:
+    """What a sitting is held with now, by whom, when."""
+
+    course: Course
+    blueprint: Blueprint
+    roster: Sequence[Candidate]
+    person: str
+    when: str
+
+
+def _sealed_new(register: Register, sitting: Sitting, now: _Fresh, passphrase: str) -> dict[str, Key]:
+    """Keep a new sitting with a key for everybody on the roster; the keys by paper code."""
+    fresh = _drawn(sitting, now.course, now.blueprint, now.roster)
+    with register.act():
+        register.hold_sitting(sitting, ((paper, data) for paper, _, data in fresh), passphrase)
+        register.note(Event(now.person, now.when, f"sealed {len(fresh)} papers of sitting {sitting.name}, now held"))
+    return {paper.code: key for paper, key, _ in fresh}
+
+
+def _sealed_late(
+    register: Register, sitting: Sitting, now: _Fresh, secret: bytes | None
+) -> tuple[dict[str, Key], dict[str, Key], tuple[str, ...]]:
+    """
+    Keys for those of the roster who have no paper yet, the keys that stand where they had to be opened, and the course's files
+    that have changed without touching them.
+    """
+    before = register.papers(sitting.name)
     known = {paper.candidate for paper in before}
-    late = [person for person in roster if person.candidate not in known]
+    late = [person for person in now.roster if person.candidate not in known]
+    changed = _same(sitting, before, now, late=bool(late))
+    mine = register.open_secret(sitting.name, now.person, now.when, "to draw late papers") if late else sitting.secret
+    if secret is not None and mine and secret != mine:
+        raise UseError(f"sitting {sitting.name!r} was held with another secret; {AGAIN}")
     if not late:
-        return sitting, {}
-    order = [*(paper.candidate for paper in before), *(person.candidate for person in late)]
-    fresh = _drawn(sitting, course, blueprint, late, order)
-    if before:
+        return {}, {}, changed
+    opened = register.open_keys(sitting.name, now.person, now.when, "to see what is used already")
+    standing = {code: read_key(data) for code, data in opened.items()}
+    fresh = _drawn(replace(sitting, secret=mine), now.course, now.blueprint, now.roster, [*standing.values()])
+    with register.act():
         register.seal_papers((paper, data) for paper, _, data in fresh)
-    else:
-        register.hold_sitting(sitting, ((paper, data) for paper, _, data in fresh))
-    return sitting, {paper.code: key for paper, key, _ in fresh}
+        register.note(Event(now.person, now.when, f"sealed {len(fresh)} more papers of sitting {sitting.name}"))
+    return {paper.code: key for paper, key, _ in fresh}, standing, changed
 
 
-def _new_sitting(course: Course, blueprint: Blueprint, name: str, date: str, secret: bytes) -> Sitting:
+def _compared(keys: Mapping[str, Key], sitting: Sitting, now: _Fresh) -> Likeness:
+    """The papers of a sitting beside each other, in the order of the roster."""
+    seat = {person.candidate: place for place, person in enumerate(now.roster)}
+    pool = drawable(now.blueprint, now.course)
+    return likeness(sorted(keys.values(), key=lambda key: seat[key.candidate]), pool, {**estimates(pool), **sitting.weights})
+
+
+def _new_sitting(
+    course: Course, blueprint: Blueprint, name: str, date: str, secret: bytes, weights: Mapping[str, Weight]
+) -> Sitting:
     return Sitting(
         name=name,
         blueprint=blueprint_json(blueprint),
@@ -194,17 +240,22 @@ def _new_sitting(course: Course, blueprint: Blueprint, name: str, date: str, sec
         held=date,
         course=course.title,
         school={"name": course.school.name, "id": course.school.id, "place": course.school.place},
+        files=course.files_for(blueprint),
+        weights=weights,
     )
 
 
 def _drawn(
-    sitting: Sitting, course: Course, blueprint: Blueprint, people: Sequence[Candidate], order: Sequence[str]
+    sitting: Sitting, course: Course, blueprint: Blueprint, roster: Sequence[Candidate], standing: Sequence[Key] = ()
 ) -> list[tuple[Paper, Key, bytes]]:
-    """Papers and keys of some candidates, drawn as if all had come at once: who came before keeps what he has."""
-    chosen = assemble(blueprint, course, order, sitting.secret)
-    code = codes(sitting.secret, sitting.name, order)
+    """Papers and keys for those of the roster who have none; the keys that stand say what is used already, and by whom."""
+    held = {key.candidate: [question.item for question in key.questions] for key in standing}
+    weights = {**estimates(drawable(blueprint, course)), **sitting.weights}
+    chosen = assemble(blueprint, course, [person.candidate for person in roster], sitting.secret, weights, held)
+    late = [person for person in roster if person.candidate not in held]
+    code = codes(sitting.secret, sitting.name, [*held, *(person.candidate for person in late)])
     fresh = []
-    for person in people:
+    for person in late:
         sealed = seal(
             chosen[person.candidate],
             sitting=sitting.name,
@@ -233,33 +284,33 @@ def _paper(sitting: str, person: Candidate, code: str, key_digest: str) -> Paper
     )
 
 
-def _same(
-    sitting: Sitting,
-    papers: Sequence[Paper],
-    course: Course,
-    blueprint: Blueprint,
-    roster: Sequence[Candidate],
-    secret: bytes | None,
-) -> None:
-    """Refuse whatever would make the rest of a sitting unlike the part that stands."""
-    again = "give back what it was held with, or give the new sitting another name"
-    if canonical(dict(sitting.blueprint)) != canonical(blueprint_json(blueprint)):
-        raise UseError(f"sitting {sitting.name!r} was held with another blueprint; {again}")
-    if sitting.bank != course.digest_for(blueprint):
-        raise UseError(f"sitting {sitting.name!r} was held with another bank: a file of `questions` has changed; {again}")
-    if secret is not None and secret != sitting.secret:
-        raise UseError(f"sitting {sitting.name!r} was held with another secret; {again}")
-    people = {person.candidate: person for person in roster}
-    for paper in papers:
-        person = people.get(paper.candidate)
-        if person is None:
-            raise UseError(
-                f"candidate {paper.candidate!r} has a paper in sitting {sitting.name!r} and is not in the roster; {again}"
-            )
-        if _paper(sitting.name, person, paper.code, paper.key_digest) != paper:
-            raise UseError(
-                f"candidate {paper.candidate!r} stands otherwise in the roster than in sitting {sitting.name!r}; {again}"
-            )
+AGAIN = "give back what it was held with, or give the new sitting another name"
+
+
+def _same(sitting: Sitting, papers: Sequence[Paper], now: _Fresh, *, late: bool) -> tuple[str, ...]:
+    """Refuse whatever would make the rest of a sitting unlike the part that stands; the changed files that do not."""
+    held = f"sitting {sitting.name!r} was held with another"
+    plans = canonical(dict(sitting.blueprint)), canonical(blueprint_json(now.blueprint))
+    if plans[0] != plans[1]:
+        raise UseError(f"{held} blueprint: {told([*differences(*map(read_json, plans))])}; {AGAIN}")
+    rows = {person.candidate: person for person in now.roster}
+    people = {
+        paper.candidate: _paper(sitting.name, rows[paper.candidate], paper.code, paper.key_digest)
+        for paper in papers
+        if paper.candidate in rows
+    }
+    differing = [*roster_differences(papers, people)]
+    if differing:
+        raise UseError(f"{held} roster: {told(differing)}; {AGAIN}")
+    if sitting.bank == now.course.digest_for(now.blueprint):
+        return ()
+    changed = changed_files(sitting.files, now.course.files_for(now.blueprint))
+    counting = what_counts(changed, now.course, now.blueprint, late=late)
+    if not sitting.files and (late or now.blueprint.stations):
+        raise UseError(f"{held} bank: a file of `questions` has changed, and the register of then did not keep which; {AGAIN}")
+    if sitting.files and counting:
+        raise UseError(f"{held} bank: {told([f'{name} {changed[name]}' for name in counting])}; {AGAIN}")
+    return tuple(changed) if sitting.files else ()
 
 
 def preview_paper(course: Course, blueprint: Blueprint, date: str) -> bytes:
@@ -270,93 +321,9 @@ def preview_paper(course: Course, blueprint: Blueprint, date: str) -> bytes:
     """
     nobody = Candidate("preview", "Preview: no candidate")
     check_inputs(course, blueprint, [nobody], "preview")
-    sitting = _new_sitting(course, blueprint, "preview", date, secrets.token_bytes(32))
-    ((paper, key, _),) = _drawn(sitting, course, blueprint, [nobody], [nobody.candidate])
+    sitting = _new_sitting(course, blueprint, "preview", date, secrets.token_bytes(32), {})
+    ((paper, key, _),) = _drawn(sitting, course, blueprint, [nobody])
     return set_paper(printed_paper(paper, key, sitting, course, annex(blueprint.formulas, course.relations)))
-
-
-# Printing.
-
-
-def _files(home: Path, paper: Paper) -> tuple[Path, Path]:
-    return home / "papers" / f"{paper.code}.pdf", home / "sheets" / f"{paper.code}.html"
-
-
-def _whole(home: Path, paper: Paper) -> bool:
-    return all(path.exists() for path in _files(home, paper))
-
-
-def _tidy(home: Path) -> None:
-    """The sitting's folders, without the neighbours that a killed run was writing."""
-    for part in ("papers", "sheets", "answers"):
-        for left in make_folder(home / part).glob(".*.part"):
-            left.unlink(missing_ok=True)
-
-
-def _print_all(
-    papers: Sequence[Paper],
-    keys: Mapping[str, Key],
-    sitting: Sitting,
-    course: Course,
-    home: Path,
-    progress: Progress | None,
-    total: int,
-) -> None:
-    """Typst gives the other threads room while it sets a page; a forked process would hang once it has run here."""
-    formulas = annex(sitting.blueprint.get("formulas", ()), course.relations)
-    done = total - len(papers)
-    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
-        jobs: list[Future[None]] = []
-        try:
-            for paper in papers:
-                printed = printed_paper(paper, keys[paper.code], sitting, course, formulas)
-                jobs.append(pool.submit(_print, printed, keys[paper.code], *_files(home, paper)))
-            for job in as_completed(jobs):
-                job.result()
-                done += 1
-                if progress:
-                    progress(done, total)
-        except BaseException:
-            pool.shutdown(cancel_futures=True)
-            raise
-
-
-def _print(paper: Printed, key: Key, pdf: Path, sheet: Path) -> None:
-    """Write what is not there yet; a paper that was printed is never changed."""
-    if not pdf.exists():
-        write_atomic(pdf, set_paper(paper))
-    if not sheet.exists():
-        write_atomic(sheet, write_sheet(paper, key.units))
-
-
-def printed_paper(paper: Paper, key: Key, sitting: Sitting, course: Course, formulas: tuple[Formula, ...]) -> Printed:
-    """What is printed for a candidate, from the sealed key and the register alone but for the course's language and notice."""
-    asked, sealed = asked_by(key)
-    if sealed != paper.key_digest:
-        raise UseError(f"the key of paper {paper.code} is not the one that was sealed; restore the register from a copy")
-    plan = sitting.blueprint
-    extra = Fraction(paper.extra_time.removesuffix("%").strip() or 0) / 100
-    return Printed(
-        school=str(sitting.school["name"]),
-        place=str(sitting.school.get("place", "")),
-        title=str(plan["title"]),
-        language=course.about.language,
-        sitting=sitting.name,
-        date=sitting.held,
-        candidate=paper.candidate,
-        name=paper.name,
-        code=paper.code,
-        key_digest=paper.key_digest,
-        minutes=own_minutes(Fraction(str(plan["minutes"])), extra),
-        asked=asked,
-        extra=paper.extra_time,
-        large=paper.print == "large",
-        aids=tuple(plan.get("aids", ())),
-        cautions=tuple(plan.get("cautions", ())),
-        notice=course.about.notice,
-        called="Examination paper" if plan.get("bank", "exam") == "exam" else "Practice quiz, open items",
-        formulas=formulas,
-    )
 
 
 _DRAWN_FROM = ("objective", "circuit", "level", "kinds")
@@ -385,6 +352,8 @@ def blueprint_json(blueprint: Blueprint) -> dict[str, Any]:
         "draw": draw,
         "pass": {"cut": share_text(blueprint.pass_rule.cut), "each_circuit": share_text(blueprint.pass_rule.each_circuit)},
     }
+    if blueprint.pass_rule.each_station is not None:
+        kept["pass"]["each_station"] = share_text(blueprint.pass_rule.each_station)
     if blueprint.bank != "exam":
         kept["bank"] = blueprint.bank
     if blueprint.stations:
