@@ -39,9 +39,11 @@ def read_capped(path: Path, limit: int) -> bytes:
     return data
 
 
-def write_atomic(path: Path, data: bytes | str) -> None:
+def write_atomic(path: Path, data: bytes | str, *, synced: bool = True) -> None:
     """
     Write a file whole or not at all: to a neighbour first, synced, then renamed over the name.
+
+    Not `synced` it is as whole where the program is killed, but a power cut may lose it: only for what can be made again.
 
     Raises `UseError` where the folder is missing, full or read-only; nothing is left half-made.
     """
@@ -51,8 +53,9 @@ def write_atomic(path: Path, data: bytes | str) -> None:
         try:
             with neighbour.open("xb") as stream:
                 stream.write(content)
-                stream.flush()
-                os.fsync(stream.fileno())
+                if synced:
+                    stream.flush()
+                    os.fsync(stream.fileno())
             neighbour.replace(path)
         finally:
             neighbour.unlink(missing_ok=True)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 from collections.abc import Mapping
 from functools import cache
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,8 @@ import typst
 from grader.base.errors import UseError
 
 INK = "#1b2430"
+REPLACED = "\ufffd"
+"""What is printed for a sign that no font has: Unicode's replacement character, which the fonts do have."""
 
 
 def language_and_region(tag: str) -> tuple[str, str]:
@@ -74,6 +77,39 @@ def set_pdf(template: Path, inputs: Mapping[str, str], what: str) -> bytes:
     if warnings:
         raise UseError(f"{what} cannot be set: {'; '.join(map(_said, warnings))}")
     return bytes(pdf)
+
+
+def unprintable(text: str) -> str:
+    """
+    The signs of a text that none of the fonts has, each once, in order.
+
+    >>> unprintable("Zoë Ōta-Łukasz, Ἀθηνᾶ, Жук"), unprintable("A 李 b 明 李")
+    ('', '李明')
+    """
+    return "".join(sign for sign in dict.fromkeys(text) if not _printable(sign))
+
+
+def replaced(text: str) -> str:
+    """
+    A text that can be printed: `REPLACED` stands for each sign that no font has.
+
+    >>> replaced("李 Ming"), replaced("Zoë")
+    ('� Ming', 'Zoë')
+    """
+    missing = unprintable(text)
+    return text.translate(dict.fromkeys(map(ord, missing), REPLACED)) if missing else text
+
+
+@cache
+def _printable(sign: str) -> bool:
+    """Whether a font has a sign: PDF/UA-1 refuses what none has. It takes a millisecond, once for each sign."""
+    if sign.isascii() and sign.isprintable():
+        return True
+    try:
+        set_pdf(Path(str(files("grader.base"))) / "probe.typ", {"text": f"x{sign}"}, "the probe")
+    except UseError:
+        return False
+    return True
 
 
 def _said(error: Any) -> str:

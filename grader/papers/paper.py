@@ -8,6 +8,7 @@ not be seen is not there to be seen.
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -73,13 +74,30 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
+class Typeset:
+    """Mathematics from our own typesetter: Typst math for paper, MathML for the sheet, a line of plain text for the ear."""
+
+    typst: str
+    mathml: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """A symbol of a formula: what it stands for, and the sign of its usual unit; empty where a value with its unit is said."""
+
+    symbol: Typeset
+    says: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
 class Formula:
-    """A relation for the annex: its name in words, Typst math from our own typesetter, plain text, and its symbols."""
+    """A relation for the annex: its name in words, its equation, its symbols."""
 
     says: str
-    typst: str
-    text: str
-    symbols: tuple[tuple[str, str, str, str], ...] = ()  # in Typst math, as plain text, what it means, the sign of its unit
+    equation: Typeset
+    symbols: tuple[Meaning, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,6 +117,9 @@ class Paper:
         Large print, 18 pt.
     called : str
         What it is, under its title; a quiz of open items is no examination paper.
+    open : bool
+        Nothing is sealed and nothing handed in: a quiz to practise with. `name` is then the copy's, and a line is left for the
+        learner's own.
     """
 
     school: str
@@ -119,6 +140,7 @@ class Paper:
     cautions: tuple[str, ...] = ()
     notice: str = ""
     called: str = "Examination paper"
+    open: bool = False
     formulas: tuple[Formula, ...] = ()
 
     @property
@@ -141,6 +163,16 @@ def shown_points(points: str) -> str:
     """
     value = Fraction(points)
     return f"{Decimal(value.numerator) / Decimal(value.denominator):.6f}".rstrip("0").rstrip(".")
+
+
+def unparted(text: str) -> str:
+    """
+    A text in which no line ends between a number and its unit.
+
+    >>> unparted("1 in = 25.4 mm").split(" ")
+    ['1\\xa0in', '=', '25.4\\xa0mm']
+    """
+    return re.sub(r"(?<=\d) (?=[^\W\d])", "\u00a0", text)
 
 
 def own_minutes(minutes: Fraction, extra: Fraction) -> int:

@@ -9,18 +9,16 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable
-from functools import cache
+from dataclasses import asdict
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 from grader.base.codes import show_code
-from grader.base.errors import UseError
-from grader.base.printing import language_and_region, qr_svg, set_pdf
+from grader.base.printing import language_and_region, qr_svg, replaced, set_pdf, unprintable
 from grader.items.figures import for_paper
 from grader.papers.figures import bare, figure_width
-from grader.papers.paper import Asked, Paper
+from grader.papers.paper import Asked, Paper, unparted
 
 _RUN = re.compile(r"\S{25,}")
 
@@ -34,36 +32,20 @@ def set_paper(paper: Paper) -> bytes:
     """
     A candidate's paper as PDF.
 
-    Raises `UseError` where it cannot be set: a sign that no font has, a figure that is no SVG.
+    A sign of the name that no font has is printed as `base.printing.REPLACED`, and the cover says so. Raises `UseError` where the
+    paper cannot be set: such a sign anywhere else, a figure that is no SVG.
 
     >>> blank = Paper(school="Weirgate Workshop School", place="", title="Trial", language="en-GB", sitting="trial",
     ...     date="2031-05-12", candidate="c-01", name="Ada Weir", code="7M2KQ8D4XT", key_digest="0" * 64, minutes=60, asked=())
     >>> set_paper(blank)[:5]
     b'%PDF-'
     """
-    return compile_pdf("paper.typ", {"paper": json.dumps(_data(paper), ensure_ascii=False)}, f"the paper of {paper.candidate}")
+    return compile_pdf("paper.typ", {"paper": paper_source(paper)}, f"the paper of {paper.candidate}")
 
 
-def unprintable(text: str) -> str:
-    """
-    The characters of a text that none of the paper's fonts has, each once, in order.
-
-    >>> unprintable("Zoë Ōta-Łukasz, Ἀθηνᾶ, Жук"), unprintable("A 李 b 明 李")
-    ('', '李明')
-    """
-    distinct = "".join(dict.fromkeys(letter for letter in text if not letter.isascii() or not letter.isprintable()))
-    if not distinct or _printable(distinct):
-        return ""
-    return "".join(letter for letter in distinct if not _printable(letter))
-
-
-@cache
-def _printable(text: str) -> bool:
-    try:
-        compile_pdf("probe.typ", {"text": f"x{text}"}, "the probe")
-    except UseError:
-        return False
-    return True
+def paper_source(paper: Paper) -> str:
+    """All that the template prints of a paper, as the one JSON text that it gets."""
+    return json.dumps(_data(paper), ensure_ascii=False)
 
 
 def compile_pdf(template: str, inputs: dict[str, str], what: str) -> bytes:
@@ -84,18 +66,20 @@ def _data(paper: Paper) -> dict[str, Any]:
         "sitting": breakable(paper.sitting),
         "date": paper.date,
         "candidate": paper.candidate,
-        "name": breakable(paper.name),
+        "name": breakable(replaced(paper.name)),
+        "name-whole": not unprintable(paper.name),
         "code": paper.code,
         "code-shown": show_code(paper.code),
         "qr": qr_svg(paper.code),
         "digest-shown": " ".join(re.findall(".{1,8}", paper.key_digest)),
         "facts": _facts(paper),
         "sections": _sections(paper),
-        "cautions": list(paper.cautions),
-        "handing-in": HANDING_IN,
-        "fields": FIELDS,
+        "cautions": list(map(unparted, paper.cautions)),
+        "open": paper.open,
+        "handing-in": [] if paper.open else HANDING_IN,
+        "fields": OPEN_FIELDS if paper.open else FIELDS,
         "questions": [_question(asked, paper) for asked in paper.asked],
-        "formulas": [{"says": f.says, "typst": f.typst, "text": f.text, "symbols": f.symbols} for f in paper.formulas],
+        "formulas": [asdict(formula) for formula in paper.formulas],
     }
 
 
@@ -105,11 +89,17 @@ HANDING_IN = [
     "On paper: write on the answer lines. Hand in every page; each bears your code.",
 ]
 FIELDS = ["Digest of my answer file", "Signature"]
+OPEN_FIELDS = ["Name", "Date"]
 RULES = [
     "A number is read in the unit printed behind its line. Another unit of the kind is written over it: 0.0036 sq in, 5/32 in.",
     "Only the answer is marked, not the way to it. A wrong answer takes nothing from other questions.",
     "Where a question has parts, a later part is marked on your own earlier value: one mistake costs once.",
     "The numbers on this paper are yours alone. Another paper has others, and an answer that fits another paper is seen.",
+]
+OPEN_RULES = [
+    *RULES[:1],
+    "This is practice: write the way to each answer too, and compare it with the worked key.",
+    "The copies of this quiz ask the same questions with other numbers. The key of this copy bears its code.",
 ]
 
 
@@ -135,8 +125,8 @@ def _facts(paper: Paper) -> list[tuple[str, str, str]]:
 def _sections(paper: Paper) -> list[tuple[str, list[str]]]:
     aids = list(paper.aids) or ["None but pen and paper."]
     return [
-        ("Allowed aids", aids),
-        ("Rules", RULES + ([paper.notice] if paper.notice else [])),
+        ("Allowed aids", list(map(unparted, aids))),
+        ("Rules", list(map(unparted, OPEN_RULES if paper.open else RULES)) + ([paper.notice] if paper.notice else [])),
     ]
 
 
@@ -178,8 +168,3 @@ def _figure(asked: Asked, paper: Paper) -> dict[str, Any] | None:
         letter, highest = (LARGE_READING_LETTER, LARGE_READING_HIGHEST) if paper.large else (READING_LETTER, READING_HIGHEST)
         width = max(width, figure_width(svg, letter, WIDEST, highest))
     return {"svg": for_paper(bare(svg)), "alt": asked.figure.alt, "width": width}
-
-
-def missing_signs(names: Iterable[str]) -> dict[str, str]:
-    """Each name that no font can print whole, with the characters that are missing."""
-    return {name: missing for name in names if (missing := unprintable(name))}

@@ -8,8 +8,9 @@ that the paper prints, and the same sitting seals to the same bytes.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import msgspec
 
@@ -18,8 +19,16 @@ from grader.base.codes import paper_code
 from grader.base.errors import UseError
 from grader.items.model import Item
 from grader.marking.key import FORM, AnyQuestion, Key, read_key, unit_entries
+from grader.papers.letters import lopsided, rights_of, unevenness
 
-Draw = Callable[[Item, bytes, str], AnyQuestion]
+SHUFFLES = 8
+"""A paper whose right letters come out lopsided is shuffled again so often at most; then the evenest counts."""
+
+
+class Draw(Protocol):
+    """Draws an item for a paper, its options in an order of that number; `grader.items.variants.draw_question` of a course."""
+
+    def __call__(self, item: Item, secret: bytes, paper: str, /, *, shuffle: int) -> AnyQuestion: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +86,7 @@ def seal(
     secret : bytes
         The sitting's secret, 32 to 64 bytes: with less, a key could be guessed from its digest.
     draw : callable
-        `grader.items.variants.draw_question` of the course, taking item, secret and paper code.
+        `grader.items.variants.draw_question` of the course, taking item, secret, paper code and `shuffle`.
 
     Raises
     ------
@@ -87,7 +96,8 @@ def seal(
     if not 32 <= len(secret) <= 64:
         raise UseError(f"the secret has {len(secret)} bytes; give 32 to 64 random ones")
     questions = tuple(
-        msgspec.structs.replace(draw(item, secret, code), number=str(number)) for number, item in enumerate(items, 1)
+        msgspec.structs.replace(question, number=str(number))
+        for number, question in enumerate(_drawn(items, secret, code, draw), 1)
     )
     key = Key(
         form=FORM,
@@ -102,3 +112,13 @@ def seal(
     )
     data = key.encoded()
     return Sealed(read_key(data), data, digest(data))  # as it comes back from the register, so that all is printed from the same
+
+
+def _drawn(items: Sequence[Item], secret: bytes, code: str, draw: Draw) -> list[AnyQuestion]:
+    """The questions of a paper, shuffled again as a whole while its right letters are lopsided; see `grader.papers.letters`."""
+    found = []
+    for shuffle in range(SHUFFLES):
+        found.append([draw(item, secret, code, shuffle=shuffle) for item in items])
+        if not lopsided(rights_of(found[-1])):
+            return found[-1]
+    return min(found, key=lambda questions: unevenness(rights_of(questions))[0])

@@ -25,23 +25,50 @@
 
   // ------------------------------------------------------------------ what is kept on this device
 
+  /** @typedef {{fields: Object<string, any>, started: number, digest: string}} Kept */
+
+  /** @param {string | null} text @returns {Kept} */
+  function readKept(text) {
+    const found = JSON.parse(text || '{}');
+    const fields = found.fields && typeof found.fields === 'object' ? found.fields : {};
+    return { fields, started: Number(found.started) || 0, digest: String(found.digest || '') };
+  }
+
+  /** @returns {Kept} */
   function recall() {
     try {
-      const found = JSON.parse(localStorage.getItem(place) || '{}');
-      const fields = found.fields && typeof found.fields === 'object' ? found.fields : {};
-      return { fields, started: Number(found.started) || 0, digest: String(found.digest || '') };
+      return readKept(graderKept.take(place));
     } catch (error) {
       return { fields: {}, started: 0, digest: '' };
     }
   }
 
   function keep() {
+    tryKeeping(function () { graderKept.put(place, JSON.stringify(kept)); });
+  }
+
+  /** @param {() => void} act */
+  function tryKeeping(act) {
     try {
-      localStorage.setItem(place, JSON.stringify(kept));
+      act();
       byId('storage').hidden = true;
     } catch (error) {
       byId('storage').hidden = false;
     }
+  }
+
+  /** Fields answered since the page was opened. @type {Set<string>} */
+  const touched = new Set();
+
+  /** @param {string} text what a killed browser had kept: it counts, but for what was answered since */
+  function recovered(text) {
+    const found = readKept(text);
+    for (const id of touched) found.fields[id] = kept.fields[id];
+    kept = { fields: found.fields, started: found.started || kept.started, digest: found.digest };
+    keep();
+    restore();
+    showCount();
+    tick();
   }
 
   /** @param {HTMLInputElement|HTMLSelectElement} field */
@@ -64,6 +91,7 @@
   /** @param {Ask} ask */
   function remember(ask) {
     for (const field of fields(ask.label)) {
+      touched.add(field.id);
       kept.fields[field.id] = ticks(field) ? /** @type {HTMLInputElement} */ (field).checked : field.value;
     }
     keep();
@@ -130,6 +158,11 @@
     return 'reason' in found ? 'cannot be read: ' + found.reason : 'read as ' + found.read;
   }
 
+  /** @param {Ask} ask */
+  function unreadable(ask) {
+    return reading(ask).startsWith('cannot be read');
+  }
+
   /** @type {Object<string, number>} */
   const waiting = {};
 
@@ -138,7 +171,10 @@
     const line = document.getElementById('read-' + ask.label);
     if (!line) return;
     clearTimeout(waiting[ask.label]);
-    waiting[ask.label] = window.setTimeout(function () { line.textContent = reading(ask); }, 250);
+    waiting[ask.label] = window.setTimeout(function () {
+      line.textContent = reading(ask);
+      line.classList.toggle('off', unreadable(ask));
+    }, 250);
   }
 
   /** @param {Ask} ask */
@@ -155,15 +191,17 @@
   function showCount() {
     const open = asks.filter((ask) => !complete(ask));
     byId('count').textContent = (asks.length - open.length) + ' of ' + asks.length;
-    const unread = asks.filter((ask) => reading(ask).startsWith('cannot be read'));
+    const unread = asks.filter(unreadable);
     byId('left').textContent =
       (open.length ? 'Not answered: ' + labels(open) + '.' : 'Every question has an answer.') +
       (unread.length ? ' Cannot be read: ' + labels(unread) + '.' : '');
     for (const ask of asks) {
       const done = open.indexOf(ask) < 0;
       const chip = byId('chip-' + ask.label);
-      chip.classList.toggle('done', done);
-      chip.setAttribute('aria-label', ask.label + (done ? ', answered' : ', not answered'));
+      const lost = unread.indexOf(ask) >= 0;
+      chip.classList.toggle('done', done && !lost);
+      chip.classList.toggle('unread', lost);
+      chip.setAttribute('aria-label', ask.label + (lost ? ', cannot be read' : done ? ', answered' : ', not answered'));
       showBack(ask);
     }
     const text = fileText();
@@ -345,9 +383,10 @@
   byId('save').addEventListener('click', save);
   document.getElementById('back')?.addEventListener('click', () => history.back());
   restore();
-  keep();
+  tryKeeping(function () { localStorage.setItem('grader-sheet', ''); }); // whether anything is kept here at all
   showCount();
   tick();
+  graderKept.recover(place, function (name, text) { if (name === place) recovered(text); });
   window.setInterval(tick, 5000);
   // The same sheet in another window: what is answered there is answered here too, or the next answer here would take it away.
   window.addEventListener('storage', function (event) {

@@ -24,7 +24,7 @@ from grader.base.codes import show_code
 from grader.marking.browser import script as marker_script
 from grader.marking.key import UnitEntry
 from grader.papers.figures import on_screen
-from grader.papers.paper import Asked, Formula, Paper
+from grader.papers.paper import Asked, Formula, Paper, unparted
 from grader.papers.pdf import paragraphs
 
 NO_AIDS = ("Nothing but pen and paper",)
@@ -52,11 +52,12 @@ def write_sheet(paper: Paper, units: Mapping[str, UnitEntry]) -> str:
     (True, False)
     """
     style = _text("sheet.css") + files("grader.items").joinpath("figures.css").read_text(encoding="utf-8")
-    marker, script = marker_script(), _text("sheet.js")
+    style += _math_font() if paper.formulas else ""
+    marker, keeper, script = marker_script(), _text("kept.js"), _text("sheet.js")
     holes = {name: escape(value) for name, value in _words(paper).items()} | {
         "style": style,
         "style_hash": source_hash(style),
-        "script_hashes": f"{source_hash(marker)} {source_hash(script)}",
+        "script_hashes": " ".join(map(source_hash, (marker, keeper, script))),
         "cautions": _cautions(paper.cautions),
         "aids": _aids(paper.aids),
         "print": ' class="large"' if paper.large else "",
@@ -67,6 +68,7 @@ def write_sheet(paper: Paper, units: Mapping[str, UnitEntry]) -> str:
         "annex_link": '<a class="bar-link" href="#annex">Formulae</a>' if paper.formulas else "",
         "data": script_json(_data(paper, units)),
         "marker": marker,
+        "keeper": keeper,
         "script": script,
     }
     return _HOLE.sub(lambda hole: holes[hole[1]], _text("sheet.html"))
@@ -141,7 +143,7 @@ def _aids(aids: tuple[str, ...]) -> str:
 
 
 def _items(sentences: tuple[str, ...]) -> str:
-    return "".join(f"<li>{escape(sentence)}</li>" for sentence in sentences)
+    return "".join(f"<li>{escape(unparted(sentence))}</li>" for sentence in sentences)
 
 
 def _stem(text: str) -> str:
@@ -269,14 +271,16 @@ def _annex(formulas: tuple[Formula, ...]) -> str:
 
 def _formula(formula: Formula) -> str:
     rows = "".join(
-        f'<tr><th scope="row" class="formula">{_set(text)}</th><td>{escape(says)}</td><td>{escape(unit)}</td></tr>'
-        for _, text, says, unit in formula.symbols
+        f"<tr><td>{meaning.symbol.mathml}</td><td>{escape(meaning.says)}</td><td>{escape(meaning.unit)}</td></tr>"
+        for meaning in formula.symbols
     )
     head = '<thead><tr><th scope="col">Symbol</th><th scope="col">Meaning</th><th scope="col">Unit</th></tr></thead>'
     table = f"<table>{head}<tbody>{rows}</tbody></table>" if rows else ""
-    return f'<h3>{escape(formula.says)}</h3><p class="formula">{_set(formula.text)}</p>{table}'
+    return f'<h3>{escape(formula.says)}</h3><p class="formula" tabindex="0">{formula.equation.mathml}</p>{table}'
 
 
-def _set(text: str) -> str:
-    """A formula's plain text with its subscripts lowered."""
-    return re.sub(r"_(\w+)", r"<sub>\1</sub>", escape(text))
+@cache
+def _math_font() -> str:
+    """The style that brings the mathematics font along: few phones have one, and without it roots are drawn wrong."""
+    font = base64.b64encode(files("grader.pages").joinpath("assets", "course-math.woff2").read_bytes()).decode()
+    return f'@font-face{{font-family:"Course Math";src:url(data:font/woff2;base64,{font}) format("woff2")}}'

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from grader.base.printing import language_and_region
+from grader.base.printing import language_and_region, replaced
 from grader.base.quantities import with_unit
 from grader.items.station_file import Measure, Station, Step
 from grader.papers.paper import own_minutes, shown_points
@@ -116,7 +116,8 @@ def _data(sheet: BenchSheet) -> dict[str, Any]:
         "done": _broken(station.done),
         "steps": [_step(step) for step in station.steps],
         "sitters": [
-            {"candidate": sitter.candidate, "name": breakable(sitter.name), "minutes": sitter.minutes} for sitter in sheet.sitters
+            {"candidate": sitter.candidate, "name": breakable(replaced(sitter.name)), "minutes": sitter.minutes}
+            for sitter in sheet.sitters
         ],
     }
 

@@ -13,6 +13,8 @@
   /** @type {Kept} */
   let kept = nothing();
   let savedText = '';
+  /** Whether anything was kept since the page was opened. */
+  let touched = false;
   /** Where what is shown is kept, and whether it is anybody's yet. */
   let where = '';
   let nobodys = true;
@@ -57,7 +59,7 @@
   /** @param {string} name @param {string} text */
   function put(name, text) {
     try {
-      localStorage.setItem(name, text);
+      graderKept.put(name, text);
       refused.delete(name);
     } catch (error) {
       refused.set(name, text);
@@ -68,7 +70,7 @@
   /** @param {string} name @returns {string | null} */
   function take(name) {
     try {
-      return refused.get(name) ?? localStorage.getItem(name);
+      return refused.get(name) ?? graderKept.take(name);
     } catch (error) {
       return null;
     }
@@ -115,6 +117,7 @@
   }
 
   function keep() {
+    touched = true;
     put(place(), JSON.stringify(kept));
     put(home + ':who', JSON.stringify({ assessor: field('assessor'), candidate: candidate(), sitting: sitting() }));
   }
@@ -327,15 +330,25 @@
   });
   byId('save').addEventListener('click', save);
   byId('clear').addEventListener('click', clear);
-  try {
-    const who = JSON.parse(take(home + ':who') || '{}');
-    for (const id of ['assessor', 'candidate', 'sitting']) {
-      const found = /** @type {HTMLInputElement|HTMLSelectElement|null} */ (document.getElementById(id));
-      if (found && typeof who[id] === 'string') found.value = who[id];
-    }
-  } catch (error) { /* nobody is remembered */ }
+  /** Who was here before. */
+  function recallWho() {
+    try {
+      const who = JSON.parse(take(home + ':who') || '{}');
+      for (const id of ['assessor', 'candidate', 'sitting']) {
+        const found = /** @type {HTMLInputElement|HTMLSelectElement|null} */ (document.getElementById(id));
+        if (found && typeof who[id] === 'string') found.value = who[id];
+      }
+    } catch (error) { /* nobody is remembered */ }
+  }
+
+  recallWho();
   recall();
-  keep();
+  put('grader-station', ''); // whether anything is kept here at all
+  graderKept.recover(home, function () {
+    if (touched) return;
+    recallWho();
+    recall();
+  });
   window.setInterval(tick, 5000);
   // The same sheet in another window: what is ticked there is ticked here too, or the next tick here would take it away.
   window.addEventListener('storage', function (event) { if (event.key === place()) recall(); });

@@ -40,7 +40,7 @@ def write_station_sheet(sheet: BenchSheet) -> str:
     """
     station = sheet.station
     style = _text("sheet.css") + _text("station_sheet.css")
-    marker, script = marker_script(), _text("station_sheet.js")
+    marker, keeper, script = marker_script(), _text("kept.js"), _text("station_sheet.js")
     words = {
         "language": sheet.language,
         "title": station.title,
@@ -55,7 +55,7 @@ def write_station_sheet(sheet: BenchSheet) -> str:
     holes = {name: escape(value) for name, value in words.items()} | {
         "style": style,
         "style_hash": source_hash(style),
-        "script_hashes": f"{source_hash(marker)} {source_hash(script)}",
+        "script_hashes": " ".join(map(source_hash, (marker, keeper, script))),
         "cautions": _cautions(station.cautions),
         "sitting_field": "" if sheet.sitting else _field("sitting", "Sitting"),
         "candidate_field": _candidates(sheet),
@@ -70,6 +70,7 @@ def write_station_sheet(sheet: BenchSheet) -> str:
         ),
         "data": script_json(_data(sheet)),
         "marker": marker,
+        "keeper": keeper,
         "script": script,
     }
     return _HOLE.sub(lambda hole: holes[hole[1]], _text("station_sheet.html"))

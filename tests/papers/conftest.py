@@ -26,7 +26,7 @@ from grader.marking.key import (
     Slip,
     Step,
 )
-from grader.papers.paper import Formula, Paper, asked
+from grader.papers.paper import Formula, Meaning, Paper, Typeset, asked
 
 SVG = (
     '<svg xmlns="http://www.w3.org/2000/svg" class="figure-drawing" viewBox="0 0 200 120"><title>SECRET title</title>'
@@ -102,9 +102,9 @@ def _questions() -> tuple[AnyQuestion, ...]:
 @pytest.fixture
 def make_paper() -> Callable[..., Paper]:
     """A paper that asks one question of each kind; what is named differs."""
-    formula = Formula(
-        "Area of a ring", "A = frac(pi, 4) (D^2 − d^2)", "A = π/4 · (D² − d²)", (("A", "A", "area of the ring", "mm²"),)
-    )
+    area = Meaning(Typeset("A", "<math><mi>A</mi></math>", "A"), "area of the ring", "mm²")
+    ring = Typeset("A = frac(pi, 4) (D^2 − d^2)", "<math><mi>A</mi><mo>=</mo><mn>1</mn></math>", "A = π/4 · (D² − d²)")
+    formula = Formula("Area of a ring", ring, (area,))
 
     def make(**named: Any) -> Paper:
         fields: dict[str, Any] = {

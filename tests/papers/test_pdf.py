@@ -18,9 +18,11 @@ import zxingcpp
 
 from grader.base.canon import digest
 from grader.base.errors import UseError
-from grader.marking.key import Figure
+from grader.base.printing import unprintable
+from grader.marking.key import Figure, Option
 from grader.papers.paper import Asked, Paper
-from grader.papers.pdf import _question, missing_signs, paragraphs, set_paper, unprintable
+from grader.papers.pdf import _question, paragraphs, set_paper
+from tests.papers.conftest import FIGURE, STEM
 
 pytestmark = pytest.mark.paper
 Make = Callable[..., Paper]
@@ -88,8 +90,8 @@ def test_every_figure_and_formula_has_a_text_that_gives_nothing_away(pdf: bytes)
 
 def test_every_table_has_a_row_of_headers(pdf: bytes) -> None:
     kinds = Counter(str(node.S) for node in tagged(pdf))
-    assert kinds["/Table"] == kinds["/THead"] == 2  # the match and the annex's symbols
-    assert kinds["/TH"] == 6
+    assert kinds["/Table"] == kinds["/THead"] == 1  # what is to be matched
+    assert kinds["/TH"] == 3
 
 
 def test_code_and_page_number_stand_on_every_page(pdf: bytes) -> None:
@@ -169,6 +171,62 @@ def test_a_stem_and_its_answer_line_stand_on_one_page(make_paper: Make) -> None:
         assert page.count("Stem ") == page.count("kPa")
 
 
+def place(pdf: bytes, page: int, words: str) -> tuple[float, float]:
+    """Where some words begin on a page: points from the left, points from the foot."""
+    with pypdfium2.PdfDocument(pdf) as document:
+        text = document[page].get_textpage()
+        left, bottom, _, _ = text.get_charbox(text.get_text_range().index(words))
+    return left, bottom
+
+
+def test_short_options_stand_in_columns_and_long_ones_below_each_other(make_paper: Make) -> None:
+    def options(*texts: str) -> tuple[Option, ...]:
+        return tuple(Option(letter=letter, text=text) for letter, text in zip("abcdefg", texts, strict=False))
+
+    long = "The discharge check leaks back into the well"
+    asked = (
+        Asked("1", "choice", "1", "Stem", options=options("Intake", "Discharge", "Neither", "Either")),
+        Asked("2", "choice", "1", "Stem", options=options("Beside it", f"{long} while it should be shut", "Outside", "Inside")),
+        Asked("3", "choice", "1", "Stem", options=options(*(f"Part {letter}" for letter in "ABCDEFG"))),
+    )
+    pdf = set_paper(make_paper(asked=asked))
+    left, low = place(pdf, 1, "Intake")
+    assert place(pdf, 1, "Discharge")[1] == pytest.approx(low, abs=3)
+    assert place(pdf, 1, "Neither")[1] == pytest.approx(low, abs=3)  # read line by line: four in one
+    assert place(pdf, 1, "Discharge")[0] > left + 60
+    assert place(pdf, 1, "The discharge check")[0] == pytest.approx(place(pdf, 1, "Beside it")[0], abs=3)
+    assert place(pdf, 1, "The discharge check")[1] < place(pdf, 1, "Beside it")[1] - 15
+    assert place(pdf, 1, "Part E")[1] < place(pdf, 1, "Part D")[1] - 15  # seven: four and three, not six and one
+    assert place(pdf, 1, "Part D")[1] == pytest.approx(place(pdf, 1, "Part A")[1], abs=3)
+
+
+def test_a_figure_stands_beside_its_question_and_below_the_stem_in_large_print(make_paper: Make) -> None:
+    asked = (Asked("1", "numeric", "1", STEM, FIGURE, unit="mm²"),)
+    pdf = set_paper(make_paper(asked=asked))
+    assert place(pdf, 1, "bore")[0] > 595 / 2
+    assert place(pdf, 1, "bore")[1] > place(pdf, 1, "Answer")[1]
+    large = set_paper(make_paper(asked=asked, large=True))
+    assert place(large, 2, "bore")[1] < place(large, 2, "What area")[1]
+
+
+def test_what_a_page_has_left_is_room_to_compute_but_not_without_end(make_paper: Make) -> None:
+    def room(count: int) -> float:
+        asked = tuple(Asked(str(n), "numeric", "1", f"Stem {n}.", unit="kPa") for n in range(1, count + 1))
+        pdf = set_paper(make_paper(asked=asked))
+        return (place(pdf, 1, "Stem 1.")[1] - place(pdf, 1, "kPa")[1]) / 28.35  # cm, with the line's own two
+
+    assert 4.5 < room(1) < 7
+    assert 2.2 < room(5) < room(1) - 1
+
+
+def test_pages_are_filled_evenly_and_none_holds_the_end_alone(make_paper: Make) -> None:
+    for count in (7, 8, 9, 13):
+        asked = tuple(Asked(str(n), "numeric", "1", f"Stem {n}.", unit="kPa") for n in range(1, count + 1))
+        held = [page.count("Stem ") for page in texts(set_paper(make_paper(asked=asked, formulas=())))[1:]]
+        assert sum(held) == count
+        assert max(held) - min(held) <= 1
+
+
 def test_a_stem_longer_than_a_page_is_broken_and_loses_nothing(make_paper: Make) -> None:
     stem = " ".join(f"word{n}" for n in range(1500))
     text = flat(set_paper(make_paper(asked=(Asked("1", "numeric", "1", stem, unit="kPa"),))))
@@ -189,10 +247,17 @@ def test_names_in_the_scripts_of_the_fonts_are_printed_whole(make_paper: Make, n
     assert unprintable(name) == ""
 
 
-def test_a_sign_no_font_has_is_named_and_not_set(make_paper: Make) -> None:
-    assert missing_signs(["Ada", "李 Ming 明"]) == {"李 Ming 明": "李明"}
+def test_a_sign_no_font_has_is_replaced_where_all_can_see_it_and_the_id_stays(make_paper: Make) -> None:
+    cover = texts(set_paper(make_paper(name="李 Ming 明 Żak")))[0]
+    assert "\ufffd Ming \ufffd Żak" in cover
+    assert "c-014" in cover
+    assert "A sign of this name that no font here has is printed as \ufffd" in cover
+    assert "\ufffd" not in texts(set_paper(make_paper()))[0]
+
+
+def test_a_sign_no_font_has_is_refused_where_the_course_wrote_it(make_paper: Make) -> None:
     with pytest.raises(UseError, match=r"the paper of c-014 cannot be set: .*李"):
-        set_paper(make_paper(name="李明"))
+        set_paper(make_paper(title="李"))
 
 
 def test_a_name_of_120_letters_does_not_leave_the_page(make_paper: Make) -> None:
@@ -210,7 +275,7 @@ def test_large_print_is_large_and_shrinks_nothing(make_paper: Make) -> None:
         words = document[2].get_textpage()
         place = words.get_text_range().index("A step of")
         left, bottom, _, top = words.get_charbox(place)
-    assert left > 60
+    assert left > 50
     assert top - bottom > 11  # a capital of 18 pt type is about 11.9 pt high, of 11 pt type 7.2
 
 
@@ -255,7 +320,7 @@ def test_the_template_imports_and_reads_nothing() -> None:
     source = Path("grader/papers/paper.typ").read_text()
     assert "@preview" not in source
     assert "read(" not in source
-    assert source.count("eval(") == 2  # the annex's formula and its symbols, from our own typesetter
+    assert source.count("eval(") == 1  # the annex's mathematics, from our own typesetter
 
 
 def test_a_single_line_break_is_a_space_and_an_empty_line_a_paragraph() -> None:

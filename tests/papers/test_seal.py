@@ -9,7 +9,7 @@ import pytest
 
 from grader.base.codes import is_code
 from grader.base.errors import UseError
-from grader.marking.key import AnyQuestion, read_key
+from grader.marking.key import AnyQuestion, Choice, Option, read_key
 from grader.papers.seal import codes, nonce, seal
 
 SECRET = bytes(range(32))
@@ -24,9 +24,9 @@ def sealed(questions: tuple[AnyQuestion, ...], **named: Any) -> Any:
         "blueprint": "trial",
         "bank": "ab" * 32,
         "secret": SECRET,
-        "draw": lambda item, _secret, _paper: item.question,
+        "draw": lambda item, *_, **__: item.question,
     }
-    return seal(items, **{**fields, **named})
+    return seal(named.pop("items", items), **{**fields, **named})
 
 
 def test_the_digest_is_what_sha256sum_prints_of_the_key(questions: tuple[AnyQuestion, ...]) -> None:
@@ -51,6 +51,14 @@ def test_the_nonce_hangs_on_secret_sitting_and_paper() -> None:
     assert all(len(bytes.fromhex(found)) == 32 for found in known)
 
 
+def test_the_nonce_never_changes() -> None:
+    # Never to be regenerated: it stands in sealed keys. BLAKE2b keyed with the secret, over RFC 8785 JSON.
+    message = b'["grader-nonce-1","spring","7M2KQ8D4XT"]'
+    by_hand = hashlib.blake2b(message, key=b"demo", digest_size=32).hexdigest()
+    assert nonce(b"demo", "spring", "7M2KQ8D4XT") == by_hand
+    assert by_hand == "c24e803750c15fcda9abd0ceee70da442f16157c631d5dc5f64f09eb8007fd36"
+
+
 def test_a_short_secret_is_refused(questions: tuple[AnyQuestion, ...]) -> None:
     with pytest.raises(UseError, match="the secret has 16 bytes; give 32 to 64 random ones"):
         sealed(questions, secret=bytes(16))
@@ -70,3 +78,30 @@ def test_a_code_drawn_twice_is_drawn_again(monkeypatch: pytest.MonkeyPatch) -> N
 
 def test_a_key_s_bytes_hold_no_float_that_is_not_json(questions: tuple[AnyQuestion, ...]) -> None:
     assert msgspec.json.decode(sealed(questions).data)["form"] == "grader-key-1"
+
+
+def choices(letters: str) -> list[AnyQuestion]:
+    options = tuple(Option(letter=letter, text=letter) for letter in "abcd")
+    named: dict[str, Any] = {"objective": "pump.1", "circuit": "pump", "points": "1", "stem": ""}
+    return [Choice(**named, item=f"i{n}", options=options, right=letter) for n, letter in enumerate(letters)]
+
+
+def shuffled_as(*orders: str) -> tuple[list[str], list[int]]:
+    """The right letters that are sealed where each shuffle gives these, the last for ever, and which shuffles were drawn."""
+    asked = []
+
+    def draw(item: Any, _secret: bytes, _paper: str, /, *, shuffle: int) -> AnyQuestion:
+        asked.append(shuffle)
+        return choices(orders[min(shuffle, len(orders) - 1)])[item.place]
+
+    key = sealed((), items=[SimpleNamespace(place=place) for place in range(len(orders[0]))], draw=draw).key
+    return [question.right for question in key.questions], sorted(set(asked))
+
+
+def test_a_paper_stands_as_it_was_shuffled_first_unless_its_letters_are_lopsided() -> None:
+    assert shuffled_as("abcabaac", "dddddddd") == ([*"abcabaac"], [0])
+    assert shuffled_as("aaaaaaab", "abcdabcd") == ([*"abcdabcd"], [0, 1])
+
+
+def test_a_paper_that_no_shuffle_evens_out_is_sealed_as_even_as_it_gets() -> None:
+    assert shuffled_as("aaaaaaaa", "aaaaaaab", "bbbbbbbb") == ([*"aaaaaaab"], list(range(8)))

@@ -147,9 +147,13 @@ def test_a_name_is_text_and_never_source(stations: dict[str, Station], name: str
     assert "".join("".join(texts(pdf)).split()).count("".join(name.split())) >= 5
 
 
-def test_a_sign_no_font_has_is_named_and_nothing_is_set(stations: dict[str, Station]) -> None:
+def test_a_sign_no_font_has_is_replaced_in_a_name_and_refused_elsewhere(stations: dict[str, Station]) -> None:
+    station = stations["float-level"]
+    page = texts(set_station(sheet_of(station, sitters=(Sitter("c-1", "李 Ming", 20),))))[0]
+    assert "\ufffd Ming" in page
+    assert "c-1" in page
     with pytest.raises(UseError, match=r"the sheet of station float-level cannot be set: .*李"):
-        set_station(sheet_of(stations["float-level"], sitters=(Sitter("c-1", "李", 20),)))
+        set_station(sheet_of(replace(station, title="李"), sitters=()))
 
 
 def test_the_same_sheet_gives_the_same_bytes(stations: dict[str, Station]) -> None:

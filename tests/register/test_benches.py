@@ -16,7 +16,9 @@ import pytest
 from grader.base.errors import FindingsError, UseError
 from grader.items.course import Course, load_course
 from grader.items.model import Blueprint, Candidate
+from grader.register import benches
 from grader.register.sitting import Held, blueprint_json, check_inputs, hold_sitting
+from grader.register.stations import seal_stations, sealed, sealed_stations
 from grader.register.store import Register
 
 pytestmark = pytest.mark.paper
@@ -134,6 +136,21 @@ def test_who_comes_late_is_on_the_class_s_sheets(register: Register, course: Cou
         assert any("Late Lee" in one.get_textpage().get_text_range() for one in document)
 
 
+def test_a_large_class_is_printed_as_several_files_and_what_it_outgrew_is_taken_away(
+    register: Register, course: Course, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(benches, "TOGETHER", 2)
+    home = hold(register, course).folder / "stations"
+    (home / "notes.pdf").write_bytes(b"an assessor's own")
+    hold(register, course, (*ROSTER, *(Candidate(f"c-{n:02}", f"Late Lee {n}", line=n) for n in (3, 4, 5))))
+    found = {path.name for path in home.iterdir()}
+    assert found == {"look-round.html", "notes.pdf"} | {f"look-round-{part}.pdf" for part in ("001-002", "003-004", "005-005")}
+    for part, names in (("001-002", ["Ada Weir", "Bo <Lind>"]), ("005-005", ["Late Lee 5"])):
+        with pypdfium2.PdfDocument(home / f"look-round-{part}.pdf") as document:
+            text = " ".join(one.get_textpage().get_text_range() for one in document)
+        assert [name for name in ("Ada Weir", "Bo <Lind>", *(f"Late Lee {n}" for n in (3, 4, 5))) if name in text] == names
+
+
 def test_a_station_that_is_not_there_is_refused_before_anything_is_made(register: Register, course: Course) -> None:
     said = "trial names a station 'boat' that the course does not have; there is: look-round"
     with pytest.raises(UseError, match=said):
@@ -155,3 +172,21 @@ def test_a_station_changed_between_two_runs_is_another_bank(folder: Path, regist
     (folder / "questions/stations/look-round.yaml").write_text(STATION.replace("Both ways", "All ways"))
     with pytest.raises(UseError, match="was held with another bank"):
         hold(register, load_course(folder))
+
+
+def test_each_station_is_sealed_into_the_sitting_as_it_is_printed(register: Register, course: Course) -> None:
+    hold(register, course)
+    found = sealed_stations(register, "spring")
+    assert found == {"look-round": sealed(course.stations["look-round"], "spring")}
+    assert [(step.number, step.text, step.points) for step in found["look-round"].steps] == [("1", "Look round.", "1")]
+    hold(register, course)  # held again it is the same
+    assert sealed_stations(register, "spring") == found
+
+
+def test_a_station_that_was_sealed_otherwise_is_refused(register: Register, course: Course) -> None:
+    hold(register, course)
+    step = replace(course.stations["look-round"].steps[0], critical=True, reason="Somebody stands behind.")
+    changed = replace(course.stations["look-round"], steps=(step,))
+    other = replace(course, stations={**course.stations, "look-round": changed})
+    with pytest.raises(UseError, match="station 'look-round' was sealed into sitting 'spring' with other steps or ranges"):
+        seal_stations(register, register.sitting("spring"), other)
