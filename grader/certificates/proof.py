@@ -14,10 +14,10 @@ import hashlib
 from collections.abc import Mapping
 from typing import Any
 
-from grader.base.canon import canonical
+from grader.base.canon import canonical, read_json
 from grader.base.errors import UseError
 from grader.certificates.keys import IssuerKey, signature_is_good
-from grader.certificates.multibase import base58btc, read_base58btc
+from grader.certificates.multibase import base58btc, read_base58btc, read_multikey
 
 SUITE = "eddsa-jcs-2022"
 TYPE = "DataIntegrityProof"
@@ -78,6 +78,23 @@ def proof_of(document: Mapping[str, Any]) -> dict[str, Any]:
         if not isinstance(proof.get(name), str):
             raise UseError(f"its signature's `{name}` is missing or not a text")
     return proof
+
+
+def method_of(data: bytes) -> str:
+    """
+    The name of the key that signed a document of ours, from its bytes: a did:key, which holds the key itself.
+
+    Raises `UseError` where the bytes are no signed document.
+    """
+    document = read_json(data)
+    if not isinstance(document, dict):
+        raise UseError("not a signed document")
+    return str(proof_of(document)["verificationMethod"])
+
+
+def public_of(data: bytes) -> bytes:
+    """The public key that a document of ours says it was signed with; raises as `method_of`."""
+    return read_multikey(method_of(data).rpartition("#")[2])
 
 
 def is_signed_by(document: Mapping[str, Any], public: bytes) -> bool:
