@@ -1,0 +1,42 @@
+"""`grader export`."""
+
+from __future__ import annotations
+
+import json
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+
+Told = Callable[..., tuple[int, str, str]]
+ROOT = Path(__file__).parent.parent.parent
+
+
+def test_a_circuit_goes_to_a_package_and_what_is_lost_is_said(told: Told, tmp_path: Path) -> None:
+    status, shown, said = told("export", "bank", "pump", "--to", "qti3", "--output", tmp_path / "b.zip", "--course", ROOT)
+    assert status == 0
+    assert shown.startswith(f"{tmp_path / 'b.zip'}: ")
+    assert "not carried over: " in said
+    with zipfile.ZipFile(tmp_path / "b.zip") as archive:
+        assert all(name.startswith(("pump-", "figures/pump-", "imsmanifest", "test")) for name in archive.namelist())
+
+
+def test_certificates_are_copied_byte_for_byte(told: Told, tmp_path: Path) -> None:
+    home = tmp_path / "sittings" / "spring" / "certificates"
+    home.mkdir(parents=True)
+    (home / "c-1.json").write_text(json.dumps({"a": 1}))
+    status, shown, _ = told("export", "certificates", "spring", "--to", "ob3", "--output", tmp_path / "out", "--in", tmp_path)
+    assert (status, "1 certificate" in shown) == (0, True)
+    assert (tmp_path / "out" / "c-1.json").read_bytes() == (home / "c-1.json").read_bytes()
+
+
+def test_what_does_not_go_together_is_said(told: Told, tmp_path: Path) -> None:
+    for words, says in (
+        (("bank", "--to", "parquet"), "bank goes to qti3 or csv"),
+        (("sitting", "--to", "csv"), "which sitting"),
+        (("certificates", "none", "--to", "ob3", "--in", tmp_path), "no certificate of none"),
+        (("bank", "carb", "--to", "csv", "--course", ROOT), "no circuit 'carb'"),
+    ):
+        status, _, said = told("export", *words, "--output", tmp_path / "x")
+        assert status == 2
+        assert says in said
+    assert not (tmp_path / "x").exists()
