@@ -20,7 +20,9 @@ def command(sitting: str, folder: Path, person: str, json_wanted: bool) -> int:
 
     The rule is the blueprint's; a mark on the cut passes. Each decision is kept with the rule, the marks, who decided and when.
     Run it again after marking again: a new decision is made only where the evidence is another, and the earlier one is kept.
-    Exit status 1 where somebody is not examined though a file of theirs lies set aside, or has a certificate and fails now.
+    Where the rule counts bench stations, whoever is not assessed at one, or not settled there, is not examined yet.
+    Exit status 1 where somebody is not examined though a file of theirs lies set aside or their paper is marked, or has a
+    certificate and fails now.
     """
     import json
 
@@ -49,7 +51,11 @@ def command(sitting: str, folder: Path, person: str, json_wanted: bool) -> int:
         click.echo(
             f"{candidate}: not examined, but set aside: {', '.join(aside[candidate])}; mend it, mark it, decide again", err=True
         )
+    waiting = [d for d in decisions if d.decision == NOT_EXAMINED and "mark" in d.evidence]
+    for decision in waiting:
+        said = f"{decision.candidate}: the paper is marked, and at the bench {decision.evidence['reason']}"
+        click.echo(f"{said}; mark the assessor's file, or settle the step: grader award, then decide again", err=True)
     count = {kind: sum(d.decision == kind for d in decisions) for kind in (PASS, FAIL, NOT_EXAMINED)}
     click.echo("; ".join(f"{kind}: {number}" for kind, number in count.items()), err=True)
     tell_who("decided", person)
-    return 1 if doubtful or unread else 0
+    return 1 if doubtful or unread or waiting else 0

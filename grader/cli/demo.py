@@ -106,7 +106,7 @@ def _hand_in(folder: Path, returned: Path) -> int:
     from grader.register.store import Register
 
     with Register(folder / REGISTER, existing=True) as register:
-        opened = register.open_keys(SITTING, "the simulated class", instant())
+        opened = register.open_keys(SITTING, "the simulated class", instant(), "to answer")
         keys = {paper.candidate: read_key(opened[paper.code]) for paper in register.papers(SITTING)}
     people = {name: Person(name, skill_of(place, len(keys))) for place, name in enumerate(keys)}
     files = pile(keys, people)

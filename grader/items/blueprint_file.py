@@ -29,6 +29,9 @@ def read_blueprint(file: str, data: bytes, findings: list[Finding]) -> Blueprint
     if bank == "practice" and "certificate" in node.nodes:
         what = "practice items are open to everyone, and the blueprint promises a certificate"
         report.note(node.lines["certificate"], "open-certificate", what, "take the certificate out, or draw from `bank: exam`")
+    if "each_station" in passing.nodes and "stations" not in node.nodes:
+        what = "the pass rule asks for a share at each station, and the blueprint names none"
+        report.note(passing.lines["each_station"], "idle-rule", what, "name `stations`, or take `each_station` out")
     found = Blueprint(
         id=text_of(node, "id"),
         file=file,
@@ -37,7 +40,9 @@ def read_blueprint(file: str, data: bytes, findings: list[Finding]) -> Blueprint
         minutes=fields.read_minutes(text_of(node, "time")),
         draw=tuple(rules),
         pass_rule=PassRule(
-            fields.read_share(text_of(passing, "cut")), fields.read_share(text_of(passing, "each_circuit", "0 %"))
+            fields.read_share(text_of(passing, "cut")),
+            fields.read_share(text_of(passing, "each_circuit", "0 %")),
+            fields.read_share(text_of(passing, "each_station")) if "each_station" in passing.nodes else None,
         ),
         aids=texts_of(node, "aids"),
         formulas=texts_of(node, "formulas"),

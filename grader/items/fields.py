@@ -431,6 +431,11 @@ BLUEPRINT = Record(
                 {
                     "cut": Field(SHARE, "the share of all points that passes", needed=True),
                     "each_circuit": Field(SHARE, "the share that each circuit must reach"),
+                    "each_station": Field(
+                        SHARE,
+                        "the share of its points that each station must reach, besides every critical step; "
+                        "where it is left out, stations are assessed and do not count",
+                    ),
                 },
             ),
             "who passes",

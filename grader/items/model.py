@@ -262,10 +262,15 @@ class DrawRule:
 
 @dataclass(frozen=True, slots=True)
 class PassRule:
-    """The cut over the whole paper and the least share in each circuit, 0 to 1."""
+    """
+    The cut over the whole paper, the least share in each circuit, and at each bench station, 0 to 1.
+
+    `each_station` is None where the stations do not count towards a pass.
+    """
 
     cut: Fraction
     each_circuit: Fraction = Fraction(0)
+    each_station: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True)

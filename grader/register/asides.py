@@ -18,9 +18,11 @@ def open_asides(register: Register, sitting: str) -> tuple[Aside, ...]:
 
     Settled, and so left out, is what a later `grader mark` no longer found in the same file; what lay in a file that was gone
     from a folder when that folder was marked again; and what names candidates who have all been marked since. Other answers of
-    somebody who is marked stay open until the paper is marked again under a reason, or the file is gone.
+    somebody who is marked stay open until the paper is marked again under a reason, or the file is gone. A corrected key, or a
+    mark awarded by hand, settles nothing that was handed in.
     """
-    counts = {marking.candidate: marking for marking in register.marks(sitting).values()}
+    handed_in = (marking for marking in register.headings(sitting) if marking.cause == "answers")
+    counts = {marking.candidate: marking for marking in handed_in}
     return tuple(aside for aside in register.unsettled(sitting).values() if not _answered(aside, counts))
 
 

@@ -13,6 +13,7 @@ from calendar import monthrange
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date as Day
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -25,8 +26,10 @@ from grader.certificates.credential import Achievement, Facts, Result, School, c
 from grader.certificates.keys import NAME as KEY_NAME
 from grader.certificates.keys import IssuerKey, load_key, make_key
 from grader.certificates.pdf import certificate_pdf
+from grader.certificates.renewal import renew_key, retired_keys, signing_keys
 from grader.register.records import Certificate, Decision, Event, Marking, Paper, Revocation, Sitting
-from grader.register.rule import NOT_EXAMINED, PASS, Rule, judged, rule_of
+from grader.register.rule import FAIL, NOT_EXAMINED, PASS, Rule, judged, rule_of
+from grader.register.stations import OPEN, Bench, benches
 from grader.register.store import Register
 
 KEY_FOLDER, PUBLIC_FOLDER = "issuer-key", "issuer"
@@ -64,26 +67,76 @@ def decide_sitting(register: Register, sitting: str, person: str, date: str) -> 
     held = register.sitting(sitting)
     rule = rule_of(held.blueprint)
     with register.act():
-        marked, before = register.marks(sitting), register.decisions(sitting)
-        made = [_decision(held, rule, paper, marked.get(paper.code), person, date) for paper in register.papers(sitting)]
+        before = register.decisions(sitting)
+        seen = _Seen(held, rule, register.marks(sitting), benches(register, sitting))
+        made = [_decision(seen, paper, person, date) for paper in register.papers(sitting)]
         for decision in made:
             if not _same(decision, before.get(decision.candidate)):
                 register.decide(decision)
     return tuple(register.decisions(sitting).values())
 
 
-def _decision(held: Sitting, rule: Rule, paper: Paper, marking: Marking | None, person: str, date: str) -> Decision:
-    evidence: dict[str, Any]
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """What decisions rest on: the sitting, its rule, the marking that counts for each paper, everybody at every station."""
+
+    held: Sitting
+    rule: Rule
+    marked: Mapping[str, Marking]
+    benches: Mapping[str, tuple[Bench, ...]]
+
+
+def _decision(seen: _Seen, paper: Paper, person: str, date: str) -> Decision:
+    marking, evidence = seen.marked.get(paper.code), dict[str, Any]()
     if marking is None:
         decided, evidence = NOT_EXAMINED, {"reason": "no answer file was marked"}
     else:
-        decided, evidence = judged(rule, marking.marks)
-        evidence |= {"answer_file": marking.file, "marked": marking.when}
-    return Decision(held.name, paper.candidate, decided, rule.as_json(), {"paper": paper.code, **evidence}, person, date)
+        decided, evidence = judged(seen.rule, marking.marks)
+        if seen.rule.each_station is not None:
+            decided = _at_stations(seen.rule.each_station, decided, evidence, seen.benches.get(paper.candidate, ()), seen.held)
+    evidence = {"paper": paper.code, **evidence, **_basis(seen, paper)}
+    return Decision(seen.held.name, paper.candidate, decided, seen.rule.as_json(), evidence, person, date)
+
+
+def _at_stations(least: Fraction, decided: str, evidence: dict[str, Any], found: tuple[Bench, ...], held: Sitting) -> str:
+    """The decision with the stations counted, their part of the evidence added: one failed fails, one open leaves it open."""
+    outcomes = {bench.station.station: bench.outcome(least) for bench in found}
+    evidence["stations"] = {
+        bench.station.station: bench.least.as_json(least) | {"outcome": outcomes[bench.station.station]} for bench in found
+    }
+    unsealed = [str(name) for name in held.blueprint.get("stations", ()) if name not in outcomes]
+    failed = [bench.short_of(least) for bench in found if bench.outcome(least) == FAIL]
+    waiting = [bench.short_of(least) for bench in found if bench.outcome(least) == OPEN]
+    waiting += [f"{name} was not sealed into the sitting" for name in unsealed]
+    evidence["short_of"] += failed
+    if failed or decided == FAIL:
+        return FAIL
+    if waiting:
+        evidence["reason"] = "; ".join(waiting)
+        return NOT_EXAMINED
+    return decided
+
+
+def _basis(seen: _Seen, paper: Paper) -> dict[str, Any]:
+    """Which marking and, where stations count, which assessments and awards a decision rests on."""
+    marking = seen.marked.get(paper.code)
+    found: dict[str, Any] = {}
+    if marking is not None:
+        found = {"answer_file": marking.file, "marked": marking.when, "marking": marking.id}
+    if seen.rule.each_station is not None:
+        at = seen.benches.get(paper.candidate, ())
+        found["assessments"] = [one.id for bench in at for one in bench.assessments]
+        found["awards"] = [step.award.id for bench in at for step in bench.steps if step.award]
+    return found
 
 
 def _same(new: Decision, old: Decision | None) -> bool:
-    return old is not None and (new.decision, new.rule, new.evidence) == (old.decision, old.rule, old.evidence)
+    if old is None:
+        return False
+    evidence = new.evidence
+    if "marking" not in old.evidence:  # a decision from before markings were told apart by their numbers
+        evidence = {name: value for name, value in evidence.items() if name != "marking"}
+    return (new.decision, new.rule, evidence) == (old.decision, old.rule, old.evidence)
 
 
 def to_revoke(register: Register, sitting: str) -> tuple[Certificate, ...]:
@@ -111,6 +164,11 @@ class Office:
     passphrase: str = ""
 
     @property
+    def secrets(self) -> Path:
+        """Where the key is, and the list of those that are retired."""
+        return self.folder / KEY_FOLDER
+
+    @property
     def public(self) -> Path:
         """Where the issuer's document and the status list are."""
         return self.folder / PUBLIC_FOLDER
@@ -125,7 +183,7 @@ class Office:
 
         Raises `UseError` where the key is gone but something published was signed with it.
         """
-        folder = self.folder / KEY_FOLDER
+        folder = self.secrets
         if (folder / KEY_NAME).exists():
             return load_key(folder, self.passphrase)
         if not new or (self.public / "issuer.json").exists():
@@ -177,15 +235,15 @@ def certify_sitting(
     _known(again, decided, sitting)
     with register.act():
         key = office.key(new=not register.certificates())
-        undecided = _undecided(register, sitting, decided)
-        settled = {candidate: decision for candidate, decision in decided.items() if candidate not in undecided}
+        waiting = undecided(register, sitting)
+        settled = {candidate: decision for candidate, decision in decided.items() if candidate not in waiting}
         new, troubles = _issue_all(register, held, settled, key, now, again)
         if new:
             register.note(Event(person, now, f"issued certificates of sitting {sitting}: {len(new)}"))
     publish(register, office, key, _school(held), now)
     standing = tuple(certificate for certificate in register.certificates(sitting) if certificate.revoked is None)
-    troubles += [f"{who}: {what}; run `grader decide {sitting}`" for who, what in undecided.items()]
-    troubles += _write_files(office, held, standing, key)
+    troubles += [f"{who}: {what}; run `grader decide {sitting}`" for who, what in waiting.items()]
+    troubles += _write_files(office, held, standing)
     troubles += [
         f"{certificate.candidate}: has certificate {certificate.id}, but the decision that counts is no pass; revoke it"
         for certificate in to_revoke(register, sitting)
@@ -199,15 +257,24 @@ def _known(candidates: Collection[str], decided: Mapping[str, Decision], sitting
             raise UseError(f"no candidate {candidate!r} in sitting {sitting!r}; check the number")
 
 
-def _undecided(register: Register, sitting: str, decided: Mapping[str, Decision]) -> dict[str, str]:
-    """Whose marks nobody has decided on yet, by candidate: never, or not since they were marked again. None of them is issued."""
+def undecided(register: Register, sitting: str) -> dict[str, str]:
+    """
+    Whose marks nobody has decided on yet, by candidate: never, or not since they were marked or assessed again.
+
+    Their decision, where there is one, rests on what counted then; none of them is issued a certificate.
+    """
+    held = register.sitting(sitting)
+    seen = _Seen(held, rule_of(held.blueprint), register.marks(sitting), benches(register, sitting))
+    decided = register.decisions(sitting)
     found: dict[str, str] = {}
-    for marking in register.marks(sitting).values():
-        decision = decided.get(marking.candidate)
+    for paper in register.papers(sitting):
+        decision, now = decided.get(paper.candidate), _basis(seen, paper)
         if decision is None:
-            found[marking.candidate] = "marked, not decided"
-        elif (decision.evidence.get("answer_file"), decision.evidence.get("marked")) != (marking.file, marking.when):
-            found[marking.candidate] = "marked again, not decided since"
+            if paper.code in seen.marked:
+                found[paper.candidate] = "marked, not decided"
+        elif now != {name: decision.evidence.get(name, now[name] if name == "marking" else None) for name in now}:
+            again = any(now.get(name) != decision.evidence.get(name) for name in ("answer_file", "marked", "marking"))
+            found[paper.candidate] = f"{'marked' if again else 'assessed'} again, not decided since"
     return found
 
 
@@ -220,8 +287,8 @@ def _issue_all(
     numbers, places = {one.id for one in taken}, {one.index for one in taken}
     for paper in register.papers(held.name):
         decision, before = decided.get(paper.candidate), last.get(paper.candidate)
-        if decision is None or decision.decision != PASS or (before and before.revoked is None):
-            continue
+        if decision is None or decision.decision != PASS or (before and before.revoked is None) or not paper.name:
+            continue  # nobody's name is left where a candidate's data were taken out
         if before and paper.candidate not in again:
             troubles.append(
                 f"{paper.candidate}: certificate {before.id} was revoked; for a new one add --again {paper.candidate}"
@@ -276,6 +343,10 @@ def _facts(held: Sitting, paper: Paper, decision: Decision, number: str, place: 
                 Result(f"circuit-{name}", f"{name.capitalize()} circuit", share["percent"])
                 for name, share in evidence["circuits"].items()
             ),
+            *(
+                Result(f"station-{name}", f"At the bench: {name}", share["percent"])
+                for name, share in evidence.get("stations", {}).items()
+            ),
         ),
         examined=held.held,
         issued=today,
@@ -315,17 +386,17 @@ def _day(text: str) -> Day:
     raise UseError(f"`{text[:40]}` is not a day; write it as 2031-05-14")
 
 
-def _write_files(office: Office, held: Sitting, certificates: Collection[Certificate], key: IssuerKey) -> list[str]:
+def _write_files(office: Office, held: Sitting, certificates: Collection[Certificate]) -> list[str]:
     """Write what is missing or was changed; say which page could not be set."""
     folder, troubles = make_folder(office.certificates(held.name)), []
-    for certificate in certificates:
+    for certificate in filter(lambda one: one.data, certificates):  # empty where its holder's data were taken out
         file, page = folder / f"{certificate.id}.json", folder / f"{certificate.id}.pdf"
         if not file.exists() or file.read_bytes() != certificate.data:
             write_atomic(file, certificate.data)
         if page.exists():
             continue
         try:
-            write_atomic(page, certificate_pdf(certificate.data, key.public, place=_school(held).place))
+            write_atomic(page, certificate_pdf(certificate.data, proof.public_of(certificate.data), place=_school(held).place))
         except UseError as error:
             troubles.append(f"{certificate.candidate}: {file.name} is issued and good, but has no page to print: {error}")
     return troubles
@@ -343,12 +414,38 @@ def publish(register: Register, office: Office, key: IssuerKey, school: School, 
         before = issuer.read_issuer(read_capped(document, 1 << 20))
         if before.id != school.id:
             raise UseError(f"{document}: belongs to {before.id}, the sitting to {school.id}; one folder issues for one school")
-    write_atomic(document, canonical(issuer.document(school.id, [key.multikey])))
+    write_atomic(document, canonical(issuer.document(school.id, signing_keys(key, retired_keys(office.secrets)))))
     write_atomic(folder / "profile.json", canonical(issuer.profile(school.id, school.name, key.public)))
     with register.act():  # nobody else may revoke between reading who is revoked and writing it: an older list would win
         revoked = [certificate.index for certificate in register.certificates() if certificate.revoked]
         listed = status.status_list(school.id, status_address(school.id), revoked, now)
         write_atomic(folder / "status.json", canonical(proof.signed(listed, key, now)))
+
+
+def renew_issuer_key(
+    register: Register, office: Office, reason: str, person: str, now: str, *, stolen: bool
+) -> tuple[Certificate, ...]:
+    """
+    A new key for the issuer, and `issuer/` written with it.
+
+    Returns
+    -------
+    tuple of Certificate
+        With `stolen`, the certificates that no longer hold, because a key signed them that is no longer trusted.
+
+    Raises
+    ------
+    UseError
+        No key yet, no certificate yet, or the passphrase does not open the key.
+    """
+    issued = register.certificates()
+    if not issued:
+        raise UseError("no certificate was issued yet, so there is no key to renew; the first one makes it")
+    key = renew_key(office.secrets, office.passphrase, now[:10], reason, stolen=stolen)
+    register.note(Event(person, now, f"renewed the issuer's key{' that was stolen' if stolen else ''}: {reason}"))
+    publish(register, office, key, _school(register.sitting(issued[0].sitting)), now)
+    trusted = {f"did:key:{one}#{one}" for one in signing_keys(key, retired_keys(office.secrets))}
+    return tuple(one for one in issued if one.data and one.revoked is None and proof.method_of(one.data) not in trusted)
 
 
 def revoke_certificate(register: Register, number: str, reason: str, person: str, now: str, office: Office) -> Certificate:

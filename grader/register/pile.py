@@ -11,6 +11,8 @@ whatever order the files come:
 
 So running again marks only what is new, and what is still amiss is said again. That other answers shall count after all is for
 a person to say, under a reason: `mark_again`.
+
+Assessors' files of bench stations come in the same pile; `grader.register.bench_files` says which of them count.
 """
 
 from __future__ import annotations
@@ -19,7 +21,8 @@ import json
 import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 from grader.base.canon import digest
@@ -28,35 +31,83 @@ from grader.base.errors import UseError
 from grader.base.files import contained, make_folder, plain_name, write_atomic
 from grader.base.findings import Finding
 from grader.marking.key import Case, Key, read_key
-from grader.marking.mark import Marks, mark
-from grader.marking.reading import TABLE_LIMIT, Sheet, printable, read_file
+from grader.marking.mark import Marks
+from grader.marking.reading import TABLE_LIMIT, Reading, Sheet, printable, read_file
+from grader.marking.station import StationSheet
+from grader.register import bench_files
 from grader.register.asides import MARKED_ALREADY, same, settle_gone, settle_mended
-from grader.register.records import AnswerFile, Aside, Event, Marking, Paper
+from grader.register.bench_files import BenchSeen, bench_seen
+from grader.register.corrections import InForce, Opened, in_force, opened
+from grader.register.records import AnswerFile, Aside, Assessment, Event, Marking, Paper
+from grader.register.remarking import with_awards
 from grader.register.sources import Source, gathered
 from grader.register.store import Register
+from grader.register.workers import Task, Workers, marks_of, usual
 
 Progress = Callable[[str], None]
 TOGETHER = 50  # files kept in one act of the register: waiting for the disk is what takes time
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
+class _File:
+    """One file's outcome. Each aside is there with the candidates it names."""
+
+    name: str
+    data: bytes = b""
+    sheets: list[tuple[str, Sheet]] = field(default_factory=list)  # that are to be marked, by paper code
+    marks: list[Marks] = field(default_factory=list)
+    assessments: list[Assessment] = field(default_factory=list)
+    asides: list[tuple[Finding, tuple[str, ...]]] = field(default_factory=list)
+    passed_over: bool = False
+
+
+@dataclass(slots=True)
 class PileOutcome:
     """
     What came of a pile.
 
-    `files` were looked at, `passed_over` of them were marked before; `marked` is new; `asides` need a person, except those of the
-    level "warning", which are only to be known.
+    `files` were looked at, `passed_over` of them were marked before; `papers` are newly marked, their `marks` in `marked` where
+    nobody else was handed them; `assessed` is new; `asides` need a person, except those of the level "warning", which are only
+    to be known.
     """
 
     files: int
-    passed_over: int
-    marked: tuple[Marks, ...]
-    asides: tuple[Finding, ...]
+    looked_at: int = 0
+    passed_over: int = 0
+    papers: int = 0
+    _marked: list[Marks] = field(default_factory=list)
+    _asides: list[Finding] = field(default_factory=list)
+    _assessed: list[Assessment] = field(default_factory=list)
+
+    @property
+    def marked(self) -> tuple[Marks, ...]:
+        """The papers that are newly marked."""
+        return tuple(self._marked)
+
+    @property
+    def asides(self) -> tuple[Finding, ...]:
+        """What was set aside."""
+        return tuple(self._asides)
+
+    @property
+    def assessed(self) -> tuple[Assessment, ...]:
+        """What assessors put down that is newly taken in."""
+        return tuple(self._assessed)
 
     @property
     def needs_a_person(self) -> bool:
         """Whether anything was set aside."""
-        return any(aside.level == "error" for aside in self.asides)
+        return any(aside.level == "error" for aside in self._asides)
+
+    def add(self, file: _File, each: Callable[[Marks], None] | None = None) -> None:
+        """Add what came of a file."""
+        self.looked_at += 1
+        self.passed_over += file.passed_over
+        self.papers += len(file.marks)
+        self._asides += [aside for aside, _ in file.asides]
+        self._assessed += file.assessments
+        for marks in file.marks:
+            (each or self._marked.append)(marks)
 
 
 @dataclass(slots=True)
@@ -66,14 +117,25 @@ class _Seen:
     sitting: str
     register: Register
     papers: Mapping[str, Paper]
-    keys: Mapping[str, Key] = field(default_factory=dict)
+    keys: Opened | None = None
     counts: dict[str, str] = field(default_factory=dict)  # paper code to the name of the file whose answers count
-    answers: set[tuple[str, str]] = field(default_factory=set)  # paper code and answers of every marking there is
+    asked: dict[str, frozenset[str]] = field(default_factory=dict)  # of each paper marked before, what numbers it has
+    answers: set[tuple[str, str]] = field(default_factory=set)  # paper code and answers of every marking there was before
     claims: dict[str, dict[str, list[str]]] = field(default_factory=lambda: defaultdict(lambda: defaultdict(list)))
+    erased: frozenset[str] = frozenset()  # files whose candidate's data were taken out: they do not come back
     candidates: frozenset[str] = field(init=False)  # everybody on the roster
+    benches: BenchSeen = field(init=False)
+
+    def key(self, code: str) -> InForce:
+        """The key in force of a paper."""
+        if self.keys is None:
+            raise AssertionError("the keys were not opened for this")
+        return self.keys[code]
 
     def __post_init__(self) -> None:
         self.candidates = frozenset(paper.candidate for paper in self.papers.values())
+        names = {file: name for name, file, _ in self.register.answer_files(self.sitting)}
+        self.benches = bench_seen(self.register, self.sitting, self.candidates, names)
 
 
 def mark_pile(
@@ -83,6 +145,8 @@ def mark_pile(
     when: str,
     progress: Progress = lambda _: None,
     person: str = "",
+    each: Callable[[Marks], None] | None = None,
+    processes: int = 0,
 ) -> PileOutcome:
     """
     Mark what is new among files, folders and zip archives, and keep it in the register.
@@ -100,6 +164,11 @@ def mark_pile(
         Is handed a line for each file.
     person : str
         Who marks, for the register's log.
+    each : callable, optional
+        Is handed the marks of each paper once they are kept. Then the outcome does not hold them, only how many there are: a pile
+        may be large.
+    processes : int
+        How many shall mark; 0 for as many as the pile is worth. The marks are the same.
 
     Raises
     ------
@@ -112,43 +181,42 @@ def mark_pile(
     sources = gathered(paths)
     seen = _seen(register, sitting, when, person)
     answers = make_folder(contained(register.path.parent, "sittings", sitting, "answers"))
+    _copied(register, sitting, answers)
     _claimed(sources, seen)
     before: dict[str, dict[int, Aside]] = defaultdict(dict)
     for number, aside in register.unsettled(sitting).items():
         before[aside.file][number] = aside
-    outcome: list[_File] = []
-    for batch in _batches(_marked(source, seen) for source in sources):
+    outcome = PileOutcome(len(sources))
+    workers = Workers(processes or usual(len(sources)), seen.keys.corrections if seen.keys else ())
+    batches = _batches(_looked_at(source, seen, when, person) for source in sources)
+    for batch, found in workers.each(batches, partial(_tasks, seen=seen)):
         with register.act():
+            now = register.corrections(sitting)
+            _with_marks(batch, found if now == workers.corrections else marks_of(_tasks(batch, seen), now))
             for file in batch:
                 _without_overtaken(file, seen)
-                if file.marks:
-                    _copy(answers, file.name, file.data)
                 _keep(register, file, before.pop(file.name, {}), sitting, when, person)
-        for file in batch:  # told when it is kept: what was seen on the screen outlives an interruption
-            file.data = b""
-            outcome.append(file)
-            _report(progress, len(outcome), len(sources), file)
+        for file in batch:
+            if file.marks or file.assessments:
+                _copy(answers, file.name, file.data)
+            outcome.add(file, each)
+            _report(progress, outcome.looked_at, len(sources), file)  # told when it is kept: it outlives an interruption
     settle_gone(register, sitting, paths, sources, when)
-    return PileOutcome(
-        len(sources),
-        sum(file.passed_over for file in outcome),
-        tuple(marks for file in outcome for marks in file.marks),
-        tuple(aside for file in outcome for aside, _ in file.asides),
-    )
+    return outcome
 
 
 def mark_again(
     register: Register, sitting: str, candidate: str, paths: Iterable[Path], reason: str, when: str, person: str
-) -> Marks:
+) -> Marks | Assessment:
     """
-    Let the answers in some files count for a candidate who is marked already. The earlier marking stays, and no longer counts.
+    Let what some files hold count for a candidate who is marked, or assessed, already. What counted before stays in the register.
 
     Parameters
     ----------
     register, sitting, paths, when
         As for `mark_pile`. What the files hold of other candidates is left alone.
     candidate : str
-        Whose paper.
+        Whose paper, or whose station.
     reason, person : str
         Why, and who says so: kept with the marking and in the log.
 
@@ -163,21 +231,37 @@ def mark_again(
         raise UseError(f"no candidate {candidate!r} in sitting {sitting!r}; check the number")
     if not reason.strip():
         raise UseError("a paper is marked again for a reason; say it with --reason")
-    if not register.markings(paper.code):
-        raise UseError(f"{candidate} is not marked yet; mark the file without --again")
-    sheet, data = _the_one(gathered(paths), paper, _Seen(sitting, register, {p.code: p for p in register.papers(sitting)}))
-    marks = mark(read_key(register.open_key(paper.code, person, when)), sheet.answers)
+    seen = _Seen(sitting, register, {p.code: p for p in register.papers(sitting)})
+    unmarked = UseError(f"{candidate} is not marked yet; mark the file without --again")
+    if not register.markings(paper.code) and candidate not in {who[0] for who in seen.benches.counts}:
+        raise unmarked
+    sheet, data = _the_one(gathered(paths), paper, seen)
     file = AnswerFile(sitting, sheet.file, data, when)
+    made: Marks | Assessment
+    with register.act():  # nobody else corrects a key or awards a mark between reading them and keeping what comes of it
+        if isinstance(sheet, StationSheet):
+            if bench_files.who(sheet) not in seen.benches.counts:
+                what = f"{sheet.assessor} has not assessed {candidate} at {sheet.station} yet"
+                raise UseError(f"{what}; mark the file without --again")
+            made = bench_files.taken_in(sheet, seen.benches, file.digest, when, person, reason)
+            register.keep_answer_file(file, assessments=[made])
+            what = f"took in what {sheet.assessor} put down for {candidate} at {sheet.station} again"
+        else:
+            if not register.is_marked(sitting, paper.code):
+                raise unmarked
+            key = read_key(register.open_key(paper.code, person, when, "to mark it again"))
+            marks = in_force(key, register.corrections(sitting)).mark(sheet.answers)
+            made = replace(marks, marks=with_awards(marks.marks, register.awards(sitting, candidate)))
+            register.keep_answer_file(file, [_marking(made, sitting, file.digest, when, person, reason)])
+            what = f"marked paper {paper.code} of {candidate} again"
+        register.note(Event(person, when, f"{what}, from {sheet.file}: {reason}"))
     _copy(make_folder(contained(register.path.parent, "sittings", sitting, "answers")), sheet.file, data)
-    with register.act():
-        register.keep_answer_file(file, [_marking(marks, sitting, file.digest, when, person, reason)])
-        register.note(Event(person, when, f"marked paper {paper.code} of {candidate} again, from {sheet.file}: {reason}"))
-    return marks
+    return made
 
 
-def _the_one(sources: Iterable[Source], paper: Paper, seen: _Seen) -> tuple[Sheet, bytes]:
-    """The only set of answers to a paper in some files, and the bytes it stands in."""
-    found: dict[str, tuple[Sheet, bytes]] = {}
+def _the_one(sources: Iterable[Source], paper: Paper, seen: _Seen) -> tuple[Sheet | StationSheet, bytes]:
+    """The only set of answers to a paper, or the only assessment of its candidate, in some files; and the bytes it stands in."""
+    found: dict[str, tuple[Sheet | StationSheet, bytes]] = {}
     faults: list[Finding] = []
     for source in sources:
         if source.fault is not None:
@@ -186,13 +270,8 @@ def _the_one(sources: Iterable[Source], paper: Paper, seen: _Seen) -> tuple[Shee
         data = source.read()
         reading = read_file(source.name, data)
         faults += reading.asides
-        for sheet in reading.sheets:
-            code = read_code(sheet.paper)
-            fault = _fault(sheet, code, seen)
-            if fault is not None:
-                faults.append(fault)
-            elif code == paper.code:
-                found.setdefault(_digest(sheet.answers), (sheet, data))
+        for name, sheet in _of(paper, reading, seen, faults):
+            found.setdefault(name, (sheet, data))
     if len(found) == 1:
         return next(iter(found.values()))
     if found:
@@ -202,48 +281,85 @@ def _the_one(sources: Iterable[Source], paper: Paper, seen: _Seen) -> tuple[Shee
     raise UseError(f"no answers of {paper.candidate} to paper {paper.code} there; name the file that has them{said}")
 
 
-@dataclass(slots=True)
-class _File:
-    """One file's outcome. Each aside is there with the candidates it names."""
-
-    name: str
-    data: bytes = b""
-    marks: list[Marks] = field(default_factory=list)
-    asides: list[tuple[Finding, tuple[str, ...]]] = field(default_factory=list)
-    passed_over: bool = False
+def _of(paper: Paper, reading: Reading, seen: _Seen, faults: list[Finding]) -> Iterator[tuple[str, Sheet | StationSheet]]:
+    """What a file holds of a paper's candidate, each with what tells it from others."""
+    for sheet in reading.sheets:
+        code = read_code(sheet.paper)
+        fault = _fault(sheet, code, seen)
+        if fault is not None:
+            faults.append(fault)
+        elif code == paper.code:
+            yield _digest(sheet.answers), sheet
+    for station in reading.stations:
+        fault = bench_files.fault(station, seen.benches)
+        if fault is not None:
+            faults.append(fault)
+        elif station.candidate == paper.candidate:
+            yield "/".join((*bench_files.who(station), bench_files.put_down(station))), station
 
 
 def _seen(register: Register, sitting: str, when: str, person: str) -> _Seen:
-    keys = {code: read_key(data) for code, data in register.open_keys(sitting, person or "marking", when).items()}
+    keys = opened(register, sitting, person or "marking", when, "to mark")
     names = {file: name for name, file, _ in register.answer_files(sitting)}
-    seen = _Seen(sitting, register, {paper.code: paper for paper in register.papers(sitting)}, keys)
-    for marking in register.every_marking(sitting):
-        seen.counts[marking.paper] = names.get(marking.file, "another file")
-        seen.answers.add((marking.paper, _written(marking)))
+    papers = {paper.code: paper for paper in register.papers(sitting) if paper.code in keys}
+    seen = _Seen(sitting, register, papers, keys)
+    seen.erased = frozenset(name for one in register.erasures() for name in one.what["files"])
+    same: dict[frozenset[str], frozenset[str]] = {}  # most papers have the same numbers: kept once
+    for code, file, answers in register.answers_marked(sitting):
+        numbers = frozenset(answers)
+        seen.counts[code] = names.get(file, "another file")
+        seen.asked[code] = same.setdefault(numbers, numbers)
+        seen.answers.add((code, _digest(answers)))
     return seen
 
 
 def _claimed(sources: Iterable[Source], seen: _Seen) -> None:
     """A first look: which answers are given to which paper, by which files. Only digests are kept: a pile may be large."""
+    named = {}
     for source in sources:
-        for sheet in _sheets(source):
-            code = read_code(sheet.paper)
-            if code in seen.papers and _fault(sheet, code, seen) is None:
-                seen.claims[code][_answers(sheet, seen.keys[code])].append(source.name)
+        reading = _read(source)
+        for code, sheet in _ours(reading, seen):
+            seen.claims[code][_digest(sheet.answers)].append(source.name)
+            named[source.name] = source
+        for station in reading.stations:
+            bench_files.claim(station, seen.benches)
+    crowded = {
+        code: {name for names in given.values() for name in names} for code, given in seen.claims.items() if len(given) > 1
+    }
+    seen.claims = defaultdict(lambda: defaultdict(list))
+    for name in sorted(set().union(*crowded.values())):  # only of these it matters what their papers ask: the keys are looked at
+        for code, sheet in _ours(_read(named[name]), seen):
+            if code in crowded:
+                seen.claims[code][_answers(sheet, _numbers(seen.key(code).key))].append(name)
 
 
-def _sheets(source: Source) -> Iterator[Sheet]:
-    if source.fault is None:
-        try:
-            data = source.read()
-        except UseError:
-            return  # said when it is marked
-        yield from read_file(source.name, data).sheets
+def _ours(reading: Reading, seen: _Seen) -> Iterator[tuple[str, Sheet]]:
+    """The sheets of a file that are of this sitting's papers and candidates, each with its paper's code."""
+    for sheet in reading.sheets:
+        code = read_code(sheet.paper)
+        if code in seen.papers and _fault(sheet, code, seen) is None:
+            yield code, sheet
 
 
-def _answers(sheet: Sheet, key: Key) -> str:
+def _read(source: Source) -> Reading:
+    """What a file holds; nothing where it cannot be read, which is said when it is marked."""
+    if source.fault is not None:
+        return Reading()
+    try:
+        return read_file(source.name, source.read())
+    except UseError:
+        return Reading()
+
+
+def _numbers(key: Key) -> frozenset[str]:
+    """The numbers that a paper asks for."""
+    return frozenset(
+        q.number + part for q in key.questions for part in ([p.part for p in q.parts] if isinstance(q, Case) else [""])
+    )
+
+
+def _answers(sheet: Sheet, asked: frozenset[str]) -> str:
     """The digest of what was answered of what the paper asks, however it was filed."""
-    asked = {q.number + part for q in key.questions for part in ([p.part for p in q.parts] if isinstance(q, Case) else [""])}
     return _digest({number: text for number, text in sheet.answers.items() if number in asked})
 
 
@@ -253,7 +369,7 @@ def _digest(answers: Mapping[str, str]) -> str:
     return digest(json.dumps(written).encode())  # only ever compared within one run: no canonical bytes, which cost more
 
 
-def _marked(source: Source, seen: _Seen) -> _File:
+def _looked_at(source: Source, seen: _Seen, when: str, person: str) -> _File:
     file = _File(source.name)
     named = _named(source.name, seen)
     if source.fault is not None:
@@ -264,30 +380,67 @@ def _marked(source: Source, seen: _Seen) -> _File:
     except UseError as error:
         file.asides.append((_finding(source.name, 0, "cannot-be-read", *_halves(str(error))), named))
         return file
+    if seen.erased and digest(file.data) in seen.erased:
+        file.data, file.passed_over = b"", True
+        return file
     reading = read_file(source.name, file.data)
     file.asides.extend((aside, named) for aside in reading.asides)
     for sheet in reading.sheets:
         _mark_sheet(sheet, file, seen)
+    for station in reading.stations:
+        _take_in(station, file, seen, when, person)
     return file
+
+
+def _take_in(sheet: StationSheet, file: _File, seen: _Seen, when: str, person: str) -> None:
+    if bench_files.passed_over(sheet, seen.benches):
+        file.passed_over = True
+        return
+    refused = bench_files.refusal(sheet, seen.benches)
+    if refused is not None:
+        file.asides.append((refused, ()))  # names nobody: a paper marked since does not settle it
+        return
+    file.assessments.append(bench_files.taken_in(sheet, seen.benches, digest(file.data), when, person))
 
 
 def _mark_sheet(sheet: Sheet, file: _File, seen: _Seen) -> None:
     code = read_code(sheet.paper)
     fault = _fault(sheet, code, seen)
     if fault is None:
-        given = code, _answers(sheet, seen.keys[code])
-        if given in seen.answers:
+        if _again(sheet, code, seen):
             file.passed_over = True
             return
-        fault = _rival(sheet, *given, seen)
+        fault = _rival(sheet, code, seen)
     if fault is not None:
         file.asides.append((fault, _concerned(sheet, code, seen)))
         return
-    marks = mark(seen.keys[code], sheet.answers)
     seen.counts[code] = file.name
-    seen.answers.add(given)
-    file.marks.append(marks)
-    file.asides.extend((aside, (marks.candidate,)) for aside in _unasked(marks, sheet))
+    file.sheets.append((code, sheet))
+
+
+def _again(sheet: Sheet, code: str, seen: _Seen) -> bool:
+    """Whether the same answers to a paper are marked already, before this run or in it."""
+    if code in seen.asked:
+        return (code, _answers(sheet, seen.asked[code])) in seen.answers
+    return code in seen.counts  # in this run: had the answers been others, neither would have been taken
+
+
+def _tasks(files: list[_File], seen: _Seen) -> list[Task]:
+    """What is to be marked of some files."""
+    if seen.keys is None:
+        raise AssertionError("the keys were not opened for this")
+    return [(seen.keys.sealed(code), sheet.answers) for file in files for code, sheet in file.sheets]
+
+
+def _with_marks(files: list[_File], found: list[Marks]) -> None:
+    """Give every file its sheets' marks."""
+    marks = iter(found)
+    for file in files:
+        for _, sheet in file.sheets:
+            made = next(marks)
+            file.marks.append(made)
+            file.asides.extend((aside, (made.candidate,)) for aside in _unasked(made, sheet))
+        file.sheets.clear()
 
 
 def _concerned(sheet: Sheet, code: str, seen: _Seen) -> tuple[str, ...]:
@@ -319,9 +472,9 @@ def _batches(files: Iterable[_File]) -> Iterator[list[_File]]:
 def _without_overtaken(file: _File, seen: _Seen) -> None:
     """Take out what another command has marked since this one began; within an act, so that none comes between."""
     for marks in tuple(file.marks):
-        before = seen.register.markings(marks.paper)
-        if not before:
+        if not seen.register.is_marked(seen.sitting, marks.paper):
             continue
+        before = seen.register.markings(marks.paper)
         file.marks.remove(marks)
         if _written(marks) in map(_written, before):
             file.passed_over = True
@@ -329,6 +482,23 @@ def _without_overtaken(file: _File, seen: _Seen) -> None:
         message = f"candidate {_quoted(marks.candidate)} has just been marked with other answers, by another command"
         fault = _finding(file.name, 0, MARKED_ALREADY, message, "mark this file again to see which")
         file.asides.append((fault, (marks.candidate,)))
+    if file.assessments:
+        _without_overtaken_assessments(file, seen)
+
+
+def _without_overtaken_assessments(file: _File, seen: _Seen) -> None:
+    there = {bench_files.who(one): bench_files.put_down(one) for one in seen.register.assessments(seen.sitting)}
+    for mine in tuple(file.assessments):
+        other = there.get(bench_files.who(mine))
+        if other is None:
+            continue
+        file.assessments.remove(mine)
+        if other == bench_files.put_down(mine):
+            file.passed_over = True
+            continue
+        message = f"{_quoted(mine.assessor)} has just been taken in with other ticks, by another command"
+        fault = _finding(file.name, 0, bench_files.ASSESSED_ALREADY, message, "mark this file again to see which")
+        file.asides.append((fault, ()))
 
 
 def _written(marks: Marks | Marking) -> str:
@@ -341,9 +511,9 @@ def _keep(register: Register, file: _File, before: Mapping[int, Aside], sitting:
     known = {same(aside) for aside in before.values()}
     now = [_aside(finding, candidates, sitting, when) for finding, candidates in file.asides]
     new = [aside for aside in now if same(aside) not in known]
-    if file.marks or (new and file.data):
+    if file.marks or file.assessments or (new and file.data):
         markings = [_marking(marks, sitting, digest(file.data), when, person) for marks in file.marks]
-        register.keep_answer_file(AnswerFile(sitting, file.name, file.data, when), markings, new)
+        register.keep_answer_file(AnswerFile(sitting, file.name, file.data, when), markings, new, file.assessments)
     else:
         for aside in new:
             register.set_aside(aside)
@@ -377,14 +547,15 @@ def _fault(sheet: Sheet, code: str, seen: _Seen) -> Finding | None:
     return None
 
 
-def _rival(sheet: Sheet, code: str, given: str, seen: _Seen) -> Finding | None:
+def _rival(sheet: Sheet, code: str, seen: _Seen) -> Finding | None:
     """Why a sheet is not the only one for its paper, if so."""
     if code in seen.counts:
         message = f"candidate {_quoted(sheet.candidate)} is marked already, with other answers, from {seen.counts[code]}"
         again = f'grader mark {seen.sitting} FILE --again {sheet.candidate} --reason "…"'
         mend = f"those count; take this file out, or let these count: {again}"
         return _finding(sheet.file, sheet.line, MARKED_ALREADY, message, mend)
-    others = [name for answers, names in seen.claims[code].items() if answers != given for name in names]
+    given = _answers(sheet, _numbers(seen.key(code).key)) if code in seen.claims else ""
+    others = [name for answers, names in seen.claims.get(code, {}).items() if answers != given for name in names]
     if others:
         message = f"candidate {_quoted(sheet.candidate)} gives other answers in {', '.join(sorted(set(others))[:3])}"
         alone = "mark that file alone" if {*others} != {sheet.file} else "take the other out of the file"
@@ -423,19 +594,32 @@ def _marking(marks: Marks, sitting: str, file: str, when: str, person: str, reas
     return Marking(sitting, marks.paper, marks.candidate, file, when, marks.marks, reason, person)
 
 
-def _copy(folder: Path, name: str, data: bytes) -> None:
-    """A copy of an accepted file among the sitting's answers, under its own name where that is free and plain."""
+def _copied(register: Register, sitting: str, folder: Path) -> None:
+    """Make the copies that an interruption left out: the register holds every file, what lies in the folder is for people."""
+    for name, file, size in register.counted_files(sitting):
+        if size and not any(place.is_file() and place.stat().st_size == size for place in _places(folder, name, file)):
+            _copy(folder, name, register.answer_bytes(sitting, file))
+
+
+def _places(folder: Path, name: str, file: str) -> tuple[Path, Path]:
+    """Where the copy of a file lies: under its own name where that is plain, or, where that is taken, under a longer one."""
     base = name.replace("\\", "/").rpartition("/")[2]
-    target = contained(folder, base if plain_name(base) else f"{digest(data)[:16]}.txt")
-    if target.is_file() and target.read_bytes() == data:
+    place = contained(folder, base if plain_name(base) else f"{file[:16]}.txt")
+    return place, place.with_name(f"{file[:8]}-{place.name}")
+
+
+def _copy(folder: Path, name: str, data: bytes) -> None:
+    """A copy of an accepted file among the sitting's answers."""
+    place, other = _places(folder, name, digest(data))
+    if place.is_file() and place.read_bytes() == data:
         return
-    if target.exists():
-        target = target.with_name(f"{digest(data)[:8]}-{target.name}")
-    write_atomic(target, data)
+    write_atomic(other if place.exists() else place, data, synced=False)
 
 
 def _report(progress: Progress, place: int, total: int, file: _File) -> None:
-    if file.marks:
+    if file.assessments and not file.marks:
+        what = f"{file.assessments[0].station} taken in"
+    elif file.marks:
         what = f"{len(file.marks)} marked" if len(file.marks) > 1 else f"{file.marks[0].mark} of {file.marks[0].out_of}"
     else:
         what = "marked before" if file.passed_over and not file.asides else "set aside"

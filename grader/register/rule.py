@@ -1,5 +1,8 @@
 """
-The pass rule: a share of all marks, and a least share in every circuit.
+The pass rule: a share of all marks, a least share in every circuit, and at every bench station, where stations count.
+
+At a station every critical step is done, and the least share of its points is reached; who fails one fails, and whose station is
+not assessed, or not settled, is not decided on.
 
 Shares are compared exactly, as fractions; a mark on the cut passes. A percentage is rounded for print only, and never up to a cut
 that was not reached.
@@ -11,6 +14,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any, Literal
 
 from grader.base.errors import UseError
@@ -22,14 +26,20 @@ PASS, FAIL, NOT_EXAMINED = "pass", "fail", "not examined"
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """Who passes: the least share of all marks, and of each circuit's, 0 to 1."""
+    """
+    Who passes: the least share of all marks, of each circuit's, and of the points of each station, 0 to 1.
+
+    `each_station` is None where the stations do not count; 0 where their critical steps alone do.
+    """
 
     cut: Fraction
     each_circuit: Fraction
+    each_station: Fraction | None = None
 
     def as_json(self) -> dict[str, str]:
         """The rule as a decision keeps it: exact fractions."""
-        return {"cut": str(self.cut), "each_circuit": str(self.each_circuit)}
+        stations = {} if self.each_station is None else {"each_station": str(self.each_station)}
+        return {"cut": str(self.cut), "each_circuit": str(self.each_circuit)} | stations
 
     def in_words(self) -> str:
         """
@@ -39,7 +49,13 @@ class Rule:
         'To pass: 60 % of all marks, and 40 % of the marks in each circuit.'
         """
         each = f", and {percent(self.each_circuit)} % of the marks in each circuit" if self.each_circuit else ""
-        return f"To pass: {percent(self.cut)} % of all marks{each}."
+        return f"To pass: {percent(self.cut)} % of all marks{each}.{self._stations()}"
+
+    def _stations(self) -> str:
+        if self.each_station is None:
+            return ""
+        share = f", and {percent(self.each_station)} % of its points" if self.each_station else ""
+        return f" At each bench station: every critical step done{share}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,12 +144,14 @@ def rule_of(blueprint: Mapping[str, Any]) -> Rule:
     Raises `UseError` where it has none, or a share is not one.
 
     >>> rule_of({"pass": {"cut": "60 %"}})
-    Rule(cut=Fraction(3, 5), each_circuit=Fraction(0, 1))
+    Rule(cut=Fraction(3, 5), each_circuit=Fraction(0, 1), each_station=None)
     """
     found = blueprint.get("pass")
     if not isinstance(found, Mapping) or "cut" not in found:
         raise UseError("the sitting's blueprint has no pass rule (`pass: {cut: 60 %}`); nobody can be decided on")
-    return Rule(_share(str(found["cut"])), _share(str(found.get("each_circuit", "0 %"))))
+    station = found.get("each_station")
+    each_station = None if station is None else _share(str(station))
+    return Rule(_share(str(found["cut"])), _share(str(found.get("each_circuit", "0 %"))), each_station)
 
 
 def _share(text: str) -> Fraction:
@@ -158,7 +176,25 @@ def earned(marks: Iterable[Mark]) -> Share:
     '1.5 of 2'
     """
     every = tuple(marks)
-    return Share(sum((Fraction(m.mark) for m in every), Fraction(0)), sum((Fraction(m.out_of) for m in every), Fraction(0)))
+    return Share(_sum(m.mark for m in every), _sum(m.out_of for m in every))
+
+
+def _sum(decimals: Iterable[str]) -> Fraction:
+    """The exact sum of decimals as written: whole numbers, which most marks are, are added as such."""
+    whole, parts = 0, Fraction(0)
+    for text in decimals:
+        number = _number(text)
+        if isinstance(number, int):
+            whole += number
+        else:
+            parts += number
+    return parts + whole
+
+
+@lru_cache(maxsize=4096)  # a class's marks are a few numbers written thousands of times
+def _number(text: str) -> int | Fraction:
+    number = Fraction(text)
+    return number.numerator if number.denominator == 1 else number
 
 
 def by(marks: Iterable[Mark], field: Literal["circuit", "objective"]) -> dict[str, Share]:
@@ -174,7 +210,7 @@ def judged(rule: Rule, marks: Iterable[Mark]) -> tuple[str, dict[str, Any]]:
     whole, circuits = shares(marks)
     short = [] if whole.reaches(rule.cut) else [f"below the cut of {percent(rule.cut)} %"]
     for name, share in circuits.items():
-        if not share.reaches(rule.each_circuit):
+        if share.out_of and not share.reaches(rule.each_circuit):  # nothing is left of it where its questions were withdrawn
             least = percent(rule.each_circuit)
             short.append(f"{rounded(share, rule.each_circuit)} % in {name}, below {least} %")
     evidence = whole.as_json(rule.cut) | {
@@ -194,6 +230,10 @@ def reason(evidence: Mapping[str, Any]) -> str:
     '20 of 32, 62.5 %: 30.0 % in pump, below 40 %'
     """
     if "reason" in evidence:
-        return str(evidence["reason"])
+        return str(evidence["reason"]) if "mark" not in evidence else f"{_marks(evidence)}; {evidence['reason']}"
     short = "; ".join(evidence["short_of"])
-    return f"{evidence['mark']} of {evidence['out_of']}, {evidence['percent']} %{': ' if short else ''}{short}"
+    return f"{_marks(evidence)}{': ' if short else ''}{short}"
+
+
+def _marks(evidence: Mapping[str, Any]) -> str:
+    return f"{evidence['mark']} of {evidence['out_of']}, {evidence['percent']} %"

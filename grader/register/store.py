@@ -6,27 +6,35 @@ The register: one SQLite file that keeps sittings, keys, marks, decisions, certi
 
     sittings     hold_sitting(sitting, papers)                    sitting(name)  sittings()
     papers       hold_sitting(...), seal_papers(papers)           papers(sitting)  paper(code)  paper_of(sitting, candidate)
-    keys         given with the papers, sealed                    open_keys(sitting, person, when)  open_key(code, person, when)
+    keys         given with the papers, sealed                    open_keys(sitting, person, when, purpose)  open_key(code, ...)
+                                                                  open_secret(sitting, ...)  openings(sitting)
     answer files keep_answer_file(file, markings, asides)         seen(sitting)  answer_files(sitting)  answer_bytes(...)
     marks        keep_answer_file(...), keep_marking(marking)     marks(sitting)  every_marking(sitting)  markings(paper)
     set aside    keep_answer_file(...), set_aside(aside), settle  asides(sitting)  unsettled(sitting)
+    stations     seal_station(sitting, station, data)             stations(sitting)
+    assessments  keep_answer_file(...), keep_assessment(...)      assessments(sitting)
+    corrections  keep_correction(correction)                      corrections(sitting)
+    awards       keep_award(award)                                awards(sitting)
     decisions    decide(decision)                                 decisions(sitting)  decision_history(sitting, candidate)
     certificates keep_certificate(certificate), revoke(...)       certificates(sitting)  certificate(id)  certificate_of(...)
     events       note(event)                                      events()
 
-The rows are in `grader.register.records`: Sitting, Paper, AnswerFile, Mark, Marking, Aside, Decision, Certificate, Event.
-Every act is one transaction, so that an interruption leaves nothing half-done. Nothing is overwritten: a later marking or
-decision stands after the earlier one and counts instead of it; triggers in the file hold that against other programs too. A key
-leaves the register only with a line in its log. Days and instants are text (``2031-05-12``, ``2031-05-12T09:30:00Z``), always
-passed in.
+The rows are in `grader.register.records`: Sitting, Paper, AnswerFile, Mark, Marking, Aside, Decision, Certificate, Event,
+Opening. Every act is one transaction, so that an interruption leaves nothing half-done. Nothing is overwritten: a later marking
+or decision stands after the earlier one and counts instead of it; triggers in the file hold that against other programs too. A
+key leaves the register only with a line in its log. Where a passphrase locks a sitting, its keys and the secret they were drawn
+with lie in the file locked (`grader.base.locks`), each bound to its sitting and paper. Days and instants are text
+(``2031-05-12``, ``2031-05-12T09:30:00Z``), always passed in.
 """
 
 from __future__ import annotations
 
 import os
+import secrets
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import closing, contextmanager
+from itertools import groupby
 from operator import attrgetter
 from pathlib import Path
 from types import TracebackType
@@ -34,78 +42,32 @@ from typing import Any
 
 from grader.base.canon import canonical, digest, read_json
 from grader.base.errors import UseError
+from grader.base.locks import NONCE, TAG, Cost, Lock, check_new, locked, new_lock, unlocked
 from grader.marking.mark import Mark
-from grader.register.records import AnswerFile, Aside, Certificate, Decision, Event, Marking, Paper, Revocation, Sitting
+from grader.papers.weights import Weight
+from grader.register.records import (
+    AnswerFile,
+    Aside,
+    Assessment,
+    Award,
+    Certificate,
+    Correction,
+    Decision,
+    Erasure,
+    Event,
+    Marking,
+    Opening,
+    Paper,
+    Revocation,
+    Sitting,
+)
+from grader.register.schema import APPLICATION, VERSION, statements
 
-VERSION = 2
-APPLICATION = 0x67726472  # "grdr" in the file's header: another program's SQLite file is not taken for a register
 PATIENCE = 10.0  # seconds to wait for another command that is writing
 
 
-_SCHEMA = """
-CREATE TABLE sittings (
-    name TEXT PRIMARY KEY, blueprint TEXT NOT NULL, bank TEXT NOT NULL, secret BLOB NOT NULL CHECK (length(secret) = 32),
-    held TEXT NOT NULL, course TEXT NOT NULL, school TEXT NOT NULL
-) STRICT;
-CREATE TABLE papers (
-    code TEXT PRIMARY KEY, sitting TEXT NOT NULL REFERENCES sittings, candidate TEXT NOT NULL, name TEXT NOT NULL,
-    key_digest TEXT NOT NULL, "group" TEXT NOT NULL, email TEXT NOT NULL, extra_time TEXT NOT NULL, print TEXT NOT NULL,
-    key BLOB NOT NULL, UNIQUE (sitting, candidate)
-) STRICT;
-CREATE TABLE answer_files (
-    sitting TEXT NOT NULL REFERENCES sittings, digest TEXT NOT NULL, name TEXT NOT NULL, data BLOB NOT NULL, "when" TEXT NOT NULL,
-    PRIMARY KEY (sitting, digest)
-) STRICT;
-CREATE TABLE markings (
-    id INTEGER PRIMARY KEY, sitting TEXT NOT NULL REFERENCES sittings, paper TEXT NOT NULL REFERENCES papers, file TEXT NOT NULL,
-    "when" TEXT NOT NULL, reason TEXT NOT NULL, person TEXT NOT NULL, FOREIGN KEY (sitting, file) REFERENCES answer_files
-) STRICT;
-CREATE INDEX markings_of_paper ON markings (sitting, paper, id);
-CREATE TABLE marks (
-    marking INTEGER NOT NULL REFERENCES markings, place INTEGER NOT NULL, number TEXT NOT NULL, item TEXT NOT NULL,
-    objective TEXT NOT NULL, circuit TEXT NOT NULL, answer TEXT NOT NULL, read TEXT NOT NULL, mark TEXT NOT NULL,
-    out_of TEXT NOT NULL, verdict TEXT NOT NULL, why TEXT NOT NULL, PRIMARY KEY (marking, place), UNIQUE (marking, number)
-) STRICT, WITHOUT ROWID;
-CREATE TABLE asides (
-    id INTEGER PRIMARY KEY, sitting TEXT NOT NULL REFERENCES sittings, file TEXT NOT NULL, line INTEGER NOT NULL,
-    code TEXT NOT NULL, reason TEXT NOT NULL, "when" TEXT NOT NULL, candidates TEXT NOT NULL DEFAULT '[]'
-) STRICT;
-CREATE TABLE settled (aside INTEGER PRIMARY KEY REFERENCES asides, why TEXT NOT NULL, "when" TEXT NOT NULL) STRICT;
-CREATE TABLE decisions (
-    id INTEGER PRIMARY KEY, sitting TEXT NOT NULL, candidate TEXT NOT NULL, decision TEXT NOT NULL, rule TEXT NOT NULL,
-    evidence TEXT NOT NULL, person TEXT NOT NULL, date TEXT NOT NULL,
-    FOREIGN KEY (sitting, candidate) REFERENCES papers (sitting, candidate)
-) STRICT;
-CREATE INDEX decisions_of_candidate ON decisions (sitting, candidate, id);
-CREATE TABLE certificates (
-    id TEXT PRIMARY KEY, sitting TEXT NOT NULL, candidate TEXT NOT NULL, data BLOB NOT NULL, "index" INTEGER NOT NULL UNIQUE,
-    issued TEXT NOT NULL, FOREIGN KEY (sitting, candidate) REFERENCES papers (sitting, candidate)
-) STRICT;
-CREATE TABLE revocations (
-    certificate TEXT PRIMARY KEY REFERENCES certificates, reason TEXT NOT NULL CHECK (reason <> ''), person TEXT NOT NULL,
-    date TEXT NOT NULL
-) STRICT;
-CREATE TABLE events (id INTEGER PRIMARY KEY, who TEXT NOT NULL, "when" TEXT NOT NULL, what TEXT NOT NULL) STRICT;
-"""
-_FROM_1 = (  # what brings a register of version 1 up to date
-    "ALTER TABLE asides ADD COLUMN candidates TEXT NOT NULL DEFAULT '[]'",
-    'CREATE TABLE settled (aside INTEGER PRIMARY KEY REFERENCES asides, why TEXT NOT NULL, "when" TEXT NOT NULL) STRICT',
-)
 _BEGIN, _COMMIT, _ROLLBACK = "BEGIN IMMEDIATE", "COMMIT", ("ROLLBACK",)
 _SAVE, _RELEASE, _BACK = "SAVEPOINT act", "RELEASE act", ("ROLLBACK TO act", "RELEASE act")
-_TABLES = (
-    "sittings",
-    "papers",
-    "answer_files",
-    "markings",
-    "marks",
-    "asides",
-    "settled",
-    "decisions",
-    "certificates",
-    "revocations",
-    "events",
-)  # every one of them only ever grows
 
 
 class Register:
@@ -120,6 +82,8 @@ class Register:
         Refuse a missing file instead of making one.
     patience : float
         How long to wait for another command that is writing. [s]
+    passphrase : callable, optional
+        Asked, with the sitting's name, for the passphrase of its keys where they are locked and shall be opened; once a sitting.
 
     Raises
     ------
@@ -135,9 +99,18 @@ class Register:
     (Event(who='T. Examiner', when='2031-05-12T09:30:00Z', what='looked in'),)
     """
 
-    def __init__(self, path: Path, *, existing: bool = False, patience: float = PATIENCE) -> None:
+    def __init__(
+        self,
+        path: Path,
+        *,
+        existing: bool = False,
+        patience: float = PATIENCE,
+        passphrase: Callable[[str], str] | None = None,
+    ) -> None:
         self.path = path
         self._depth = 0
+        self._passphrase = passphrase
+        self._openers: dict[str, bytes] = {}  # what opens the keys of the sittings whose passphrase was given
         if existing and not path.exists():
             raise UseError(f"{path}: there is no register; hold a sitting first, or name the folder it lies in")
         with self._plainly():
@@ -183,12 +156,17 @@ class Register:
 
     # Sittings, papers, keys.
 
-    def hold_sitting(self, sitting: Sitting, papers: Iterable[tuple[Paper, bytes]] = ()) -> None:
+    def hold_sitting(self, sitting: Sitting, papers: Iterable[tuple[Paper, bytes]] = (), passphrase: str = "") -> None:
         """
         Keep a new sitting and its papers, each with its key's bytes.
 
-        Raises `UseError` where the sitting stands already, or a candidate would get two papers.
+        With a passphrase the secret and the keys are kept locked. Raises `UseError` where the sitting stands already, a candidate
+        would get two papers, or the passphrase is too short.
         """
+        lock = new_lock() if passphrase else None
+        opener = lock.key(check_new(passphrase)) if lock is not None else b""
+        sealed = locked(opener, sitting.secret, _about(sitting.name)) if lock is not None else b""
+        secret = sealed[NONCE:-TAG] if lock is not None else sitting.secret
         with self.act():
             if self._one("SELECT 1 FROM sittings WHERE name = ?", sitting.name):
                 raise UseError(f"sitting {sitting.name!r} is in {self.path} already; give the new one another name")
@@ -197,16 +175,22 @@ class Register:
                 sitting.name,
                 _text(sitting.blueprint),
                 sitting.bank,
-                sitting.secret,
+                secret,
                 sitting.held,
                 sitting.course,
                 _text(sitting.school),
             )
+            self._insert_all("course_files", ((sitting.name, file, value) for file, value in sitting.files.items()))
+            self._insert_all("weights", ((sitting.name, item, *_columns(weight)) for item, weight in sitting.weights.items()))
+            if lock is not None:
+                cost = lock.cost
+                self._insert("locks", sitting.name, lock.salt, cost.n, cost.r, cost.p, sealed[:NONCE], sealed[-TAG:])
+                self._openers[sitting.name] = opener
             self.seal_papers(papers)
 
     def seal_papers(self, papers: Iterable[tuple[Paper, bytes]]) -> None:
         """
-        Keep papers with their keys' bytes. A key can't be changed afterwards.
+        Keep papers with their keys' bytes; locked where the keys of their sitting are. A key can't be changed afterwards.
 
         Raises `UseError` where a key's digest is not the paper's, or a candidate of the sitting has a paper already.
         """
@@ -220,15 +204,22 @@ class Register:
                     raise UseError(
                         f"candidate {paper.candidate!r} has a paper in sitting {paper.sitting!r} already; keep one of the two"
                     )
-                self._insert("papers", *_columns(paper), key)
+                opener = self._opener(paper.sitting)
+                kept = key if opener is None else locked(opener, key, _about(paper.sitting, paper.code))
+                self._insert("papers", *_columns(paper), kept)
 
     def sitting(self, name: str) -> Sitting:
-        """The sitting of that name; `UseError` naming those there are."""
+        """The sitting of that name, without its secret where that is locked; `UseError` naming those there are."""
         row = self._one("SELECT name, blueprint, bank, secret, held, course, school FROM sittings WHERE name = ?", name)
         if row is None:
             known = ", ".join(self.sittings()) or "none yet"
             raise UseError(f"no sitting {name!r} in {self.path}; there is: {known}")
-        return Sitting(row[0], _value(row[1]), row[2], row[3], row[4], row[5], _value(row[6]))
+        shut = self._one("SELECT 1 FROM locks WHERE sitting = ?", name) is not None
+        files = dict(self._all("SELECT file, digest FROM course_files WHERE sitting = ? ORDER BY file", name))
+        secret = b"" if shut else row[3]
+        rows = self._all("SELECT item, difficulty, minutes, answers FROM weights WHERE sitting = ? ORDER BY item", name)
+        weights = {item: Weight(*rest) for item, *rest in rows}
+        return Sitting(row[0], _value(row[1]), row[2], secret, row[4], row[5], _value(row[6]), files, shut, weights)
 
     def sittings(self) -> tuple[str, ...]:
         """The names of all sittings, in the order they were held."""
@@ -251,28 +242,103 @@ class Register:
         rows = self._all(f"SELECT {columns} FROM papers WHERE {which} ORDER BY rowid", *values)  # noqa: S608
         return tuple(Paper(*row) for row in rows)
 
-    def open_keys(self, sitting: str, person: str, when: str) -> dict[str, bytes]:
+    def open_keys(self, sitting: str, person: str, when: str, purpose: str = "") -> dict[str, bytes]:
         """
-        The keys of a sitting by paper code, and a line in the log that they were opened.
+        The keys of a sitting by paper code, and a line in the log that they were opened: by whom, when, "to mark".
 
-        Raises `UseError` where a key is no longer the one that was sealed.
+        Raises `UseError` where they are locked and the passphrase is missing or wrong (then there is no line), or a key is no
+        longer the one that was sealed.
         """
+        self.sitting(sitting)
+        opener = self._opener(sitting)
         with self.act():
-            self.note(Event(person, when, f"opened the keys of sitting {sitting}"))
-            rows = self._all("SELECT code, key, key_digest FROM papers WHERE sitting = ? ORDER BY rowid", sitting)
-        return {code: self._unbroken(code, key, sealed) for code, key, sealed in rows}
+            self._opened(f"the keys of sitting {sitting}", sitting, "", person, when, purpose)
+            rows = self._all("SELECT code, key, key_digest FROM papers WHERE sitting = ? AND key <> x'' ORDER BY rowid", sitting)
+        return {code: self._unbroken(sitting, code, key, sealed, opener) for code, key, sealed in rows}
 
-    def open_key(self, code: str, person: str, when: str) -> bytes:
-        """The key of one paper, and a line in the log that it was opened; `UseError` where there is no such paper."""
+    def open_keys_singly(self, sitting: str, person: str, when: str, purpose: str = "") -> Mapping[str, bytes]:
+        """
+        As `open_keys`, for sittings of any size: every key is held against its digest now, and read again when it is asked for.
+
+        What is given is good as long as the register is open.
+        """
+        self.sitting(sitting)
+        opener = self._opener(sitting)
         with self.act():
-            row = self._one("SELECT key, key_digest FROM papers WHERE code = ?", code)
-            if row is None:
-                raise UseError(f"no paper {code!r} in {self.path}; check the code")
-            self.note(Event(person, when, f"opened the key of paper {code}"))
-        return self._unbroken(code, row[0], row[1])
+            self._opened(f"the keys of sitting {sitting}", sitting, "", person, when, purpose)
+        statement = "SELECT code, key, key_digest FROM papers WHERE sitting = ? AND key <> x'' ORDER BY rowid"
+        codes = []
+        for code, key, sealed in self._each(statement, sitting):
+            self._unbroken(sitting, code, key, sealed, opener)
+            codes.append(code)
 
-    def _unbroken(self, code: str, key: bytes, sealed: str) -> bytes:
-        if digest(key) != sealed:
+        def read(code: str) -> bytes:
+            key, sealed = self._one("SELECT key, key_digest FROM papers WHERE code = ?", code) or (b"", "")
+            return self._unbroken(sitting, code, key, sealed, opener)
+
+        return _Singly(codes, read)
+
+    def open_key(self, code: str, person: str, when: str, purpose: str = "") -> bytes:
+        """The key of one paper, as `open_keys`; `UseError` also where there is no such paper."""
+        row = self._one("SELECT sitting, key, key_digest FROM papers WHERE code = ?", code)
+        if row is None:
+            raise UseError(f"no paper {code!r} in {self.path}; check the code")
+        sitting, key, sealed = row
+        if not key:
+            raise UseError(f"the key of paper {code} was taken out with its candidate's data")
+        opener = self._opener(sitting)
+        with self.act():
+            self._opened(f"the key of paper {code}", sitting, code, person, when, purpose)
+        return self._unbroken(sitting, code, key, sealed, opener)
+
+    def open_secret(self, sitting: str, person: str, when: str, purpose: str = "") -> bytes:
+        """The secret that a sitting's papers are drawn with: who has it can draw every key, so it is opened as they are."""
+        self.sitting(sitting)
+        opener = self._opener(sitting)
+        with self.act():
+            self._opened(f"the secret of sitting {sitting}", sitting, "", person, when, purpose)
+        return self._secret(sitting, opener)
+
+    def openings(self, sitting: str) -> tuple[Opening, ...]:
+        """Who opened keys of a sitting, when, what for: the oldest first."""
+        rows = self._all(
+            'SELECT o.sitting, o.paper, e.who, e."when", o.purpose FROM openings o JOIN events e ON e.id = o.event '
+            "WHERE o.sitting = ? ORDER BY e.id",
+            sitting,
+        )
+        return tuple(Opening(*row) for row in rows)
+
+    def _opened(self, what: str, sitting: str, paper: str, person: str, when: str, purpose: str) -> None:
+        event = self._insert("events", None, person, when, f"opened {what}" + (f" {purpose}" if purpose else ""))
+        self._insert("openings", event, sitting, paper, purpose)
+
+    def _opener(self, sitting: str) -> bytes | None:
+        """What opens the keys of a sitting, None where they are not locked; whoever holds the passphrase is asked once."""
+        row = self._one("SELECT salt, n, r, p FROM locks WHERE sitting = ?", sitting)
+        if row is None:
+            return None
+        if sitting not in self._openers:
+            if self._passphrase is None:
+                raise UseError(f"the keys of sitting {sitting!r} are locked; give their passphrase")
+            opener = Lock(row[0], Cost(*row[1:])).key(self._passphrase(sitting))
+            self._secret(sitting, opener)  # opens only with the right one
+            self._openers[sitting] = opener
+        return self._openers[sitting]
+
+    def _secret(self, sitting: str, opener: bytes | None) -> bytes:
+        row = self._one(
+            "SELECT s.secret, l.nonce, l.tag FROM sittings s LEFT JOIN locks l ON l.sitting = s.name WHERE name = ?", sitting
+        )
+        if row is None or opener is None:
+            return self.sitting(sitting).secret
+        secret = unlocked(opener, row[1] + row[0] + row[2], _about(sitting))
+        if secret is None:
+            raise UseError(f"this is not the passphrase that locks the keys of sitting {sitting!r}; nothing was opened")
+        return secret
+
+    def _unbroken(self, sitting: str, code: str, kept: bytes, sealed: str, opener: bytes | None) -> bytes:
+        key = kept if opener is None else unlocked(opener, kept, _about(sitting, code))
+        if key is None or digest(key) != sealed:
             raise UseError(
                 f"{self.path}: the key of paper {code} is not the one that was sealed; restore the register from a copy"
             )
@@ -280,8 +346,14 @@ class Register:
 
     # Answer files, marks, files set aside.
 
-    def keep_answer_file(self, file: AnswerFile, markings: Iterable[Marking] = (), asides: Iterable[Aside] = ()) -> None:
-        """Keep an answer file with the markings it led to and what of it was set aside: all of it, or none."""
+    def keep_answer_file(
+        self,
+        file: AnswerFile,
+        markings: Iterable[Marking] = (),
+        asides: Iterable[Aside] = (),
+        assessments: Iterable[Assessment] = (),
+    ) -> None:
+        """Keep an answer file with the markings and assessments it led to and what of it was set aside: all of it, or none."""
         with self.act():
             self._run(
                 "INSERT OR IGNORE INTO answer_files VALUES (?, ?, ?, ?, ?)",
@@ -295,6 +367,8 @@ class Register:
                 self.keep_marking(marking)
             for aside in asides:
                 self.set_aside(aside)
+            for assessment in assessments:
+                self.keep_assessment(assessment)
 
     def keep_marking(self, marking: Marking) -> None:
         """
@@ -315,6 +389,7 @@ class Register:
                 marking.when,
                 marking.reason,
                 marking.person,
+                marking.cause,
             )
             self._insert_all("marks", ((number, place, *_columns(mark)) for place, mark in enumerate(marking.marks)))
 
@@ -338,6 +413,14 @@ class Register:
         rows = self._all('SELECT name, digest, "when" FROM answer_files WHERE sitting = ? ORDER BY rowid', sitting)
         return tuple((row[0], row[1], row[2]) for row in rows)
 
+    def counted_files(self, sitting: str) -> Iterator[tuple[str, str, int]]:
+        """Name, digest and size of every answer file that a marking or an assessment came from."""
+        yield from self._all(
+            "SELECT name, digest, length(data) FROM answer_files WHERE sitting = ? AND (digest IN (SELECT file FROM markings "
+            "WHERE sitting = ?) OR digest IN (SELECT file FROM assessments WHERE sitting = ?)) ORDER BY rowid",
+            *(sitting,) * 3,
+        )
+
     def answer_bytes(self, sitting: str, file: str) -> bytes:
         """The bytes of the answer file with that digest; `UseError` where there is none."""
         row = self._one("SELECT data FROM answer_files WHERE sitting = ? AND digest = ?", sitting, file)
@@ -358,12 +441,37 @@ class Register:
         """Every marking of a sitting, the oldest first; of each paper the last one counts."""
         return tuple(self._markings("m.sitting = ?", sitting))
 
-    def _markings(self, which: str, value: str) -> Iterator[Marking]:
-        heads = self._all(
-            'SELECT m.id, m.sitting, m.paper, p.candidate, m.file, m."when", m.reason, m.person '  # noqa: S608
+    def is_marked(self, sitting: str, paper: str) -> bool:
+        """Whether a paper was ever marked."""
+        return self._one("SELECT 1 FROM markings WHERE sitting = ? AND paper = ? LIMIT 1", sitting, paper) is not None
+
+    def answers_marked(self, sitting: str) -> Iterator[tuple[str, str, dict[str, str]]]:
+        """Of every marking of a sitting, the oldest first and one at a time: paper, file, and the answers by number."""
+        rows = self._each(
+            "SELECT m.id, m.paper, m.file, k.number, k.answer FROM markings m JOIN marks k ON k.marking = m.id "
+            "WHERE m.sitting = ? ORDER BY m.id, k.place",
+            sitting,
+        )
+        for (_, paper, file), marks in groupby(rows, key=lambda row: row[:3]):
+            yield paper, file, {number: answer for *_, number, answer in marks}
+
+    def headings(self, sitting: str) -> tuple[Marking, ...]:
+        """Every marking of a sitting as in `every_marking`, without its marks: what for, from which file, when, why, by whom."""
+        heads = self._heads("m.sitting = ?", sitting)
+        return tuple(
+            Marking(name, paper, candidate, file, when, (), reason, person, cause, number)
+            for number, name, paper, candidate, file, when, reason, person, cause in heads
+        )
+
+    def _heads(self, which: str, value: str) -> list[Any]:
+        return self._all(
+            'SELECT m.id, m.sitting, m.paper, p.candidate, m.file, m."when", m.reason, m.person, m.cause '  # noqa: S608
             f"FROM markings m JOIN papers p ON p.code = m.paper WHERE {which} ORDER BY m.id",
             value,
         )
+
+    def _markings(self, which: str, value: str) -> Iterator[Marking]:
+        heads = self._heads(which, value)
         rows: dict[int, list[Mark]] = {head[0]: [] for head in heads}
         found = self._all(
             "SELECT k.marking, k.number, k.item, k.objective, k.circuit, k.answer, k.read, k.mark, k.out_of, k.verdict, k.why "  # noqa: S608
@@ -372,8 +480,8 @@ class Register:
         )
         for row in found:
             rows[row[0]].append(Mark(*row[1:]))
-        for number, sitting, paper, candidate, file, when, reason, person in heads:
-            yield Marking(sitting, paper, candidate, file, when, tuple(rows[number]), reason, person)
+        for number, sitting, paper, candidate, file, when, reason, person, cause in heads:
+            yield Marking(sitting, paper, candidate, file, when, tuple(rows[number]), reason, person, cause, number)
 
     def asides(self, sitting: str) -> tuple[Aside, ...]:
         """Everything that was set aside in a sitting, in that order."""
@@ -387,6 +495,78 @@ class Register:
         columns = 'id, sitting, file, line, code, reason, "when", candidates'
         rows = self._all(f"SELECT {columns} FROM asides WHERE {which} ORDER BY id", value)  # noqa: S608
         return {number: Aside(*rest) for number, *rest in ((*row[:-1], tuple(_value(row[-1]))) for row in rows)}
+
+    # Bench stations.
+
+    def seal_station(self, sitting: str, station: str, data: bytes) -> None:
+        """Keep a station's bytes as they were when the sitting was held; what is sealed already stays as it is."""
+        with self.act():
+            self._run("INSERT OR IGNORE INTO stations VALUES (?, ?, ?, ?)", sitting, station, digest(data), data)
+
+    def stations(self, sitting: str) -> dict[str, bytes]:
+        """The stations sealed into a sitting, by name; `UseError` where one is no longer what was sealed."""
+        rows = self._all("SELECT station, data, digest FROM stations WHERE sitting = ? ORDER BY rowid", sitting)
+        for station, data, sealed in rows:
+            if digest(data) != sealed:
+                raise UseError(
+                    f"{self.path}: station {station!r} is not the one that was sealed; restore the register from a copy"
+                )
+        return {station: bytes(data) for station, data, _ in rows}
+
+    def keep_assessment(self, assessment: Assessment) -> None:
+        """Keep what an assessor put down; of each assessor the last one counts, the earlier ones stay."""
+        with self.act():
+            texts = _text(assessment.steps), _text(assessment.readings), assessment.remarks
+            head = assessment.sitting, assessment.candidate, assessment.station, assessment.assessor, assessment.file
+            self._insert("assessments", None, *head, *texts, assessment.when, assessment.reason, assessment.person)
+
+    def assessments(self, sitting: str) -> tuple[Assessment, ...]:
+        """Every assessment of a sitting, the oldest first."""
+        columns = 'sitting, candidate, station, assessor, file, steps, readings, remarks, "when", reason, person, id'
+        rows = self._all(f"SELECT {columns} FROM assessments WHERE sitting = ? ORDER BY id", sitting)  # noqa: S608
+        return tuple(
+            Assessment(name, candidate, station, assessor, file, _value(steps), _value(readings), *rest)
+            for name, candidate, station, assessor, file, steps, readings, *rest in rows
+        )
+
+    # Corrections of keys, and what was awarded by hand.
+
+    def keep_correction(self, correction: Correction) -> None:
+        """Keep what is corrected in a sitting's keys: all later markings heed it. `UseError` where no reason is given."""
+        if not correction.reason.strip():
+            raise UseError("a key is corrected for a reason; say it")
+        with self.act():
+            data = correction.data
+            why = correction.reason, correction.person, correction.when
+            self._insert("corrections", None, correction.sitting, data.decode(), digest(data), *why)
+
+    def corrections(self, sitting: str) -> tuple[Correction, ...]:
+        """What was corrected in a sitting's keys, the oldest first; `UseError` where it is no longer what was kept."""
+        rows = self._all(
+            'SELECT data, digest, reason, person, "when", id FROM corrections WHERE sitting = ? ORDER BY id', sitting
+        )
+        for data, kept, *_, number in rows:
+            if digest(data.encode()) != kept:
+                raise UseError(f"{self.path}: correction {number} is not what was kept; restore the register from a copy")
+        return tuple(Correction(sitting, tuple(_value(data)), *why) for data, _, *why in rows)
+
+    def keep_award(self, award: Award) -> None:
+        """Keep what an examiner decided by hand; of each number the last one counts. `UseError` where no reason is given."""
+        if not award.reason.strip():
+            raise UseError("what is decided by hand has a reason; say it")
+        with self.act():
+            what = award.sitting, award.candidate, award.number, award.answer, award.award
+            self._insert("awards", None, *what, award.reason, award.person, award.when)
+
+    def awards(self, sitting: str, candidate: str | None = None) -> tuple[Award, ...]:
+        """Everything that was decided by hand in a sitting, or for one candidate of it, the oldest first."""
+        columns = 'sitting, candidate, number, answer, award, reason, person, "when", id'
+        rows = self._all(
+            f"SELECT {columns} FROM awards WHERE sitting = ? AND ? IN (candidate, '') ORDER BY id",  # noqa: S608
+            sitting,
+            candidate or "",
+        )
+        return tuple(Award(*row) for row in rows)
 
     # Decisions, certificates, events.
 
@@ -483,7 +663,41 @@ class Register:
         """The log, the oldest line first."""
         return tuple(Event(*row) for row in self._all('SELECT who, "when", what FROM events ORDER BY id'))
 
+    def erasures(self) -> tuple[Erasure, ...]:
+        """Every erasure of a candidate's personal data, the oldest first."""
+        rows = self._all('SELECT pseudonym, what, reason, person, "when" FROM erasures ORDER BY id')
+        return tuple(Erasure(pseudonym, _value(what), *why) for pseudonym, what, *why in rows)
+
     # The file itself.
+
+    def backup(self, path: Path) -> None:
+        """
+        A copy of the whole register, as it stands at one moment, while other commands go on reading and writing.
+
+        Raises `UseError` where the file is there already, or cannot be written; nothing is left half-made.
+        """
+        if path.exists():
+            raise UseError(f"{path}: is there already; name a new file, or take it away")
+        neighbour = path.with_name(f".{path.name[:80]}.{secrets.token_hex(4)}.part")
+        try:
+            with self._plainly():
+                os.close(os.open(neighbour, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+                with closing(sqlite3.connect(neighbour)) as copy:
+                    self._database.backup(copy, pages=1024)
+                    copy.execute("PRAGMA journal_mode = DELETE")  # one file, to be carried away
+                    if copy.execute("PRAGMA integrity_check").fetchone() != ("ok",):
+                        raise UseError(f"{path}: the copy is not whole; see `grader register check`")
+                neighbour.replace(path)
+        finally:
+            neighbour.unlink(missing_ok=True)
+
+    def rows(self, statement: str, *values: object) -> list[Any]:
+        """What a query gives: for `grader.register.inspection` and `retention` alone, which look beneath the rows."""
+        return self._all(statement, *values)
+
+    def run(self, statement: str, *values: object) -> None:
+        """A statement run: for `grader.register.retention` alone."""
+        self._run(statement, *values)
 
     def _prepare(self) -> None:
         self._run("BEGIN")  # one look: another command may be making the register at this moment
@@ -501,10 +715,8 @@ class Register:
         self._run("PRAGMA foreign_keys = ON")
         with self.act():  # also finds out at the door whether another command is writing
             now = self._pragma("user_version")
-            if now == 0:
-                self._create(*_SCHEMA.split(";\n")[:-1], *_growing(*_TABLES))
-            elif now == 1:
-                self._create(*_FROM_1, *_growing("settled"))
+            if now < VERSION:
+                self._create(*statements(now))
 
     def _create(self, *statements: str) -> None:
         for statement in statements:
@@ -535,6 +747,11 @@ class Register:
         with self._plainly():
             return self._database.execute(statement, values).fetchall()
 
+    def _each(self, statement: str, *values: object) -> Iterator[Any]:
+        """Row by row: for what is too large to be held all at once."""
+        with self._plainly():
+            yield from self._database.execute(statement, values)
+
     def _one(self, statement: str, *values: object) -> Any | None:
         with self._plainly():
             return self._database.execute(statement, values).fetchone()
@@ -553,6 +770,25 @@ class Register:
             raise UseError(f"{self.path}: a text with half a character in it cannot be kept ({error.reason})") from error
 
 
+class _Singly(Mapping[str, bytes]):
+    """Keys by paper code, each read when it is asked for."""
+
+    def __init__(self, codes: Iterable[str], read: Callable[[str], bytes]) -> None:
+        self._codes = dict.fromkeys(codes)
+        self._read = read
+
+    def __getitem__(self, code: str) -> bytes:
+        if code not in self._codes:
+            raise KeyError(code)
+        return self._read(code)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._codes)
+
+    def __len__(self) -> int:
+        return len(self._codes)
+
+
 _CLOSED = "the register cannot be opened; check the name, its permissions and its folder's"
 _TROUBLES = (
     ("not a database", "not a register, nor any SQLite file; name the register"),
@@ -565,15 +801,12 @@ _TROUBLES = (
 )
 
 
-def _growing(*tables: str) -> Iterator[str]:
-    """The triggers that let some tables only grow."""
-    for table in tables:
-        for verb in ("UPDATE", "DELETE"):
-            abort = "BEGIN SELECT RAISE(ABORT, 'the register only grows'); END"
-            yield f"CREATE TRIGGER {table}_{verb} BEFORE {verb} ON {table} {abort}"
+def _about(sitting: str, paper: str = "") -> bytes:
+    """What a locked key is bound to, so that it opens nowhere else; without a paper, the secret of the sitting."""
+    return canonical(["grader-lock-1", sitting, paper])
 
 
-def _columns(row: Paper | Mark) -> tuple[object, ...]:
+def _columns(row: Paper | Mark | Weight) -> tuple[object, ...]:
     """A row's fields in order. `dataclasses.astuple` copies deeply, which is ten times as slow."""
     return tuple(attrgetter(*row.__slots__)(row))
 

@@ -7,6 +7,7 @@ import json
 import re
 import subprocess
 import sys
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import pytest
@@ -105,6 +106,13 @@ def test_no_exam_item_key_or_name_stands_where_apprentices_look(demo: Path) -> N
         text = page.read_text("utf-8")
         near = [secret for secret in secrets if secret in text]  # the quick look first: the pages are long
         assert [secret for secret in near if re.search(rf"(?<![\w-]){re.escape(secret)}(?![\w-])", text)] == []
+
+
+def test_every_page_of_the_sitting_is_html(demo: Path, nu: Callable[[Iterable[Path]], list[str]]) -> None:
+    sitting = demo / "sittings" / "demo"
+    folders = [sitting / name for name in ("sheets", "stations", "results")]
+    assert sum(len(list(folder.rglob("*.html"))) for folder in folders) > 40
+    assert nu(folders) == []
 
 
 def test_every_paper_prints_the_digest_of_its_key(demo: Path) -> None:

@@ -85,6 +85,17 @@ def test_a_blueprint_draws_from_the_exam_bank_unless_it_says_practice() -> None:
     assert [rule.bank for rule in practice.draw] == ["practice"]
 
 
+def test_stations_count_only_where_the_pass_rule_says_so() -> None:
+    found = read_blueprint("garden.yaml", (GOOD + "stations: [shed]\n").encode(), [])
+    counted = GOOD.replace("60 %", "60 %, each_station: 70 %")
+    counting = read_blueprint("garden.yaml", (counted + "stations: [shed]\n").encode(), [])
+    assert found is not None
+    assert counting is not None
+    assert (found.pass_rule.each_station, counting.pass_rule.each_station) == (None, Fraction(7, 10))
+    (finding,) = told(counted)
+    assert finding.endswith("names none; name `stations`, or take `each_station` out [idle-rule]")
+
+
 @pytest.mark.parametrize(
     ("more", "finding"),
     [

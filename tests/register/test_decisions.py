@@ -30,8 +30,9 @@ from grader.register.decisions import (
     publish,
     revoke_certificate,
     to_revoke,
+    undecided,
 )
-from grader.register.records import AnswerFile, Marking, Paper, Sitting
+from grader.register.records import AnswerFile, Decision, Marking, Paper, Sitting
 from grader.register.store import Register
 
 WHEN, NOW, LATER = "2031-05-12T09:30:00Z", "2031-05-14T08:00:00Z", "2031-06-01T08:00:00Z"
@@ -131,6 +132,7 @@ def test_a_decision_keeps_rule_evidence_person_and_day(register: Register) -> No
         "short_of": ["39.0 % in pump, below 40 %"],
         "answer_file": _marking("c-04", ("10", "3.9"))[0].digest,
         "marked": WHEN,
+        "marking": 4,
     }
     assert decided["c-05"].evidence == {"paper": _code("c-05"), "reason": "no answer file was marked"}
 
@@ -409,3 +411,12 @@ def test_longer_is_never_shorter(first: Any, months: int) -> None:
 def test_what_is_no_time_is_refused(valid: str) -> None:
     with pytest.raises(UseError, match="is not a time in years or months"):
         last_day("2031-05-14", valid)
+
+
+def test_a_decision_from_before_markings_had_numbers_stands_on_the_same_evidence(register: Register) -> None:
+    (first, *_) = decide_sitting(register, "spring", PERSON, "2031-05-14")
+    older = {name: value for name, value in first.evidence.items() if name != "marking"}
+    register.decide(Decision("spring", first.candidate, first.decision, first.rule, older, PERSON, "2031-05-15"))
+    assert undecided(register, "spring") == {}
+    decide_sitting(register, "spring", PERSON, "2031-06-01")
+    assert register.decisions("spring")[first.candidate].date == "2031-05-15"
