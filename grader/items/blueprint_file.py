@@ -43,6 +43,7 @@ def read_blueprint(file: str, data: bytes, findings: list[Finding]) -> Blueprint
             fields.read_share(text_of(passing, "cut")),
             fields.read_share(text_of(passing, "each_circuit", "0 %")),
             fields.read_share(text_of(passing, "each_station")) if "each_station" in passing.nodes else None,
+            text_of(passing, "set_by"),
         ),
         aids=texts_of(node, "aids"),
         formulas=texts_of(node, "formulas"),

@@ -436,6 +436,7 @@ BLUEPRINT = Record(
                         "the share of its points that each station must reach, besides every critical step; "
                         "where it is left out, stations are assessed and do not count",
                     ),
+                    "set_by": Field(TEXT, "how the cut was set: method, judges, date; kept with every decision"),
                 },
             ),
             "who passes",

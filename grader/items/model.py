@@ -265,12 +265,13 @@ class PassRule:
     """
     The cut over the whole paper, the least share in each circuit, and at each bench station, 0 to 1.
 
-    `each_station` is None where the stations do not count towards a pass.
+    `each_station` is None where the stations do not count towards a pass; `set_by` says how the cut was set.
     """
 
     cut: Fraction
     each_circuit: Fraction = Fraction(0)
     each_station: Fraction | None = None
+    set_by: str = ""
 
 
 @dataclass(frozen=True, slots=True)

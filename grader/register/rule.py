@@ -29,17 +29,20 @@ class Rule:
     """
     Who passes: the least share of all marks, of each circuit's, and of the points of each station, 0 to 1.
 
-    `each_station` is None where the stations do not count; 0 where their critical steps alone do.
+    `each_station` is None where the stations do not count; 0 where their critical steps alone do. `set_by` says how the cut was
+    set, in the words of the blueprint.
     """
 
     cut: Fraction
     each_circuit: Fraction
     each_station: Fraction | None = None
+    set_by: str = ""
 
     def as_json(self) -> dict[str, str]:
         """The rule as a decision keeps it: exact fractions."""
         stations = {} if self.each_station is None else {"each_station": str(self.each_station)}
-        return {"cut": str(self.cut), "each_circuit": str(self.each_circuit)} | stations
+        how = {"set_by": self.set_by} if self.set_by else {}
+        return {"cut": str(self.cut), "each_circuit": str(self.each_circuit)} | stations | how
 
     def in_words(self) -> str:
         """
@@ -144,14 +147,15 @@ def rule_of(blueprint: Mapping[str, Any]) -> Rule:
     Raises `UseError` where it has none, or a share is not one.
 
     >>> rule_of({"pass": {"cut": "60 %"}})
-    Rule(cut=Fraction(3, 5), each_circuit=Fraction(0, 1), each_station=None)
+    Rule(cut=Fraction(3, 5), each_circuit=Fraction(0, 1), each_station=None, set_by='')
     """
     found = blueprint.get("pass")
     if not isinstance(found, Mapping) or "cut" not in found:
         raise UseError("the sitting's blueprint has no pass rule (`pass: {cut: 60 %}`); nobody can be decided on")
     station = found.get("each_station")
     each_station = None if station is None else _share(str(station))
-    return Rule(_share(str(found["cut"])), _share(str(found.get("each_circuit", "0 %"))), each_station)
+    each_circuit = _share(str(found.get("each_circuit", "0 %")))
+    return Rule(_share(str(found["cut"])), each_circuit, each_station, str(found.get("set_by", "")))
 
 
 def _share(text: str) -> Fraction:

@@ -354,6 +354,8 @@ def blueprint_json(blueprint: Blueprint) -> dict[str, Any]:
     }
     if blueprint.pass_rule.each_station is not None:
         kept["pass"]["each_station"] = share_text(blueprint.pass_rule.each_station)
+    if blueprint.pass_rule.set_by:
+        kept["pass"]["set_by"] = blueprint.pass_rule.set_by
     if blueprint.bank != "exam":
         kept["bank"] = blueprint.bank
     if blueprint.stations:

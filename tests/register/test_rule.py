@@ -122,6 +122,12 @@ def test_a_blueprint_without_a_cut_decides_on_nobody(blueprint: dict[str, object
         rule_of(blueprint)
 
 
+def test_how_the_cut_was_set_goes_with_the_rule_into_every_decision() -> None:
+    rule = rule_of({"pass": {"cut": "70.5 %", "set_by": "modified Angoff, 4 judges, 2031-03-02"}})
+    assert rule.as_json()["set_by"] == "modified Angoff, 4 judges, 2031-03-02"
+    assert "set_by" not in rule_of({"pass": {"cut": "60 %"}}).as_json()
+
+
 def test_a_rule_is_said_in_words() -> None:
     assert Rule(Fraction(141, 200), Fraction(0)).in_words() == "To pass: 70.5 % of all marks."
     assert percent(Fraction(1, 3)) == "33.333333"
