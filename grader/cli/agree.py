@@ -13,9 +13,13 @@ from grader.base.errors import UseError
 from grader.cli.options import as_json
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from grader.reports.assessor_table import Agreement
 
 SCALES = {"names": "nominal", "ranks": "ordinal", "numbers": "interval", "amounts": "ratio"}
+MOST_NAMED = 12
+"""So many subjects are named on whom assessors differ; --json names all."""
 
 
 @click.command()
@@ -66,11 +70,11 @@ def command(ratings: Path, grades: str, apart: str, json_wanted: bool) -> int:
 
 
 def _printed(found: Agreement) -> str:
-    from grader.reports.assessor_table import in_words
+    from grader.reports.assessor_table import in_words, what_to_do
 
     lines = [f"{found.subjects} assessed by {found.assessors}"]
     if found.alike is not None:
-        lines.append(f"all alike: {100 * found.alike:.0f} %, chance included")
+        lines.append(f"all alike: {100 * found.alike:.0f} %, luck included")
     if found.two:
         two = found.two
         lines.append(f"kappa {two.value:.3f}, 95 % from {two.low:.3f} to {two.high:.3f}: {in_words(two.value)}")
@@ -82,4 +86,23 @@ def _printed(found: Agreement) -> str:
         one = found.scores
         lines.append(f"intraclass correlation of one assessor's score {one.absolute:.3f}, severity aside {one.consistency:.3f}")
         lines.append(f"of the mean of all {one.mean_absolute:.3f}, severity aside {one.mean_consistency:.3f}")
+    lines += _done(found, what_to_do)
     return "\n".join([*lines, *found.notes])
+
+
+def _done(found: Agreement, what_to_do: Callable[[float], str]) -> list[str]:
+    """What the figures mean, what to do, and on whom the assessors differ; of scores only what the figures mean."""
+    measures = [found.two.value if found.two else None, found.many, found.alpha]
+    beyond_luck = next((value for value in measures if value is not None), None)
+    lines = []
+    if beyond_luck is not None:
+        lines.append(
+            "1 is agreement in everything, 0 what luck alone would give; a wide range says that too few were assessed twice"
+        )
+        if found.scores is None:
+            lines.append(what_to_do(beyond_luck))
+    if found.differ and found.scores is None:
+        shown = ", ".join(found.differ[:MOST_NAMED])
+        more = len(found.differ) - MOST_NAMED
+        lines.append(f"they differ on {len(found.differ)}: {shown}{f' and {more} more' if more > 0 else ''}")
+    return lines

@@ -29,10 +29,11 @@ def command(table: Path, json_wanted: bool) -> int:
     grader analyse marks.csv
 
     \b
-    facility        mean mark as a share; with the 95 % interval of those with full marks
-    discrimination  correlation with the rest: about 0.3 is good, below 0 is a fault
-    difficulty      on the Rasch scale, in logits, mean 0, up is harder; with its standard error
-    infit, outfit   about 1; well above: answers that surprise
+    facility        mean mark as a share: 0.20 or less, is it taught, is the key right? Then the share with full marks, and
+                    where it would lie if very many sat it (95 in 100 times)
+    discrimination  -1 to 1, whether those strong on the rest are strong here: about 0.3 is good; below 0, work the key again
+    difficulty      on one scale (Rasch, in logits): 0 is the middle, up is harder; behind +- how sure it is
+    infit, outfit   about 1 is as it should be; above 1.3, answers that surprise: guessing, or something else is measured
     """
     from grader.reports.item_table import analyse
     from grader.reports.number_table import read_numbers
@@ -53,10 +54,16 @@ def _printed(found: Analysis) -> str:
         )
         lines += [f"{'':{wide}} look: {said}" for said in q.look]
     lines.append("")
-    sure = "no reliability: fewer than two people or questions, or totals all alike"
-    if found.alpha is not None and found.error is not None:
-        sure = f"alpha {found.alpha:.2f}, standard error of measurement {found.error:.2f} marks"
-    return "\n".join([*lines, f"{found.people} people; {sure}", *found.notes])
+    lines.append(f"{found.people} people. {_sure(found)}")
+    return "\n".join([*lines, *found.notes])
+
+
+def _sure(found: Analysis) -> str:
+    from grader.reports.trust import agreement
+
+    if found.alpha is None or found.error is None:
+        return "How sure a mark is cannot be told: fewer than two people or questions, or totals all alike."
+    return f"A mark is sure to about ±{found.error:.2f} marks (standard error of measurement). {agreement(found.alpha)}"
 
 
 def _or_dash(value: float | None, width: int) -> str:

@@ -13,6 +13,9 @@ from grader.base.errors import FindingsError, UseError
 from grader.base.findings import Finding
 from grader.cli.options import as_json
 
+FAR_APART = 20
+"""Judges who lie so many percent apart on an item, or more, think of different people or of different items (house rule)."""
+
 
 @click.command()
 @click.argument("ratings", type=click.Path(path_type=Path, dir_okay=False))
@@ -50,7 +53,7 @@ def command(
     table = read_numbers(ratings)
     _check(table)
     found = angoff(table.numbers / 100)
-    said: dict[str, Any] = asdict(found) | {"judges": list(table.rows), "items": len(table.columns)}
+    said: dict[str, Any] = asdict(found) | {"judges": list(table.rows), "items": len(table.columns), "apart": _apart(table)}
     if marks is not None:
         said["least_passing"] = least_passing(Fraction(str(round(found.share, 9))), marks)
         said["marks"] = marks
@@ -85,6 +88,17 @@ def _check(table: Any) -> None:
         raise FindingsError(findings)
 
 
+def _apart(table: Any) -> list[dict[str, Any]]:
+    """The items on which the judges lie far apart, the widest first: to be talked over before the cut stands."""
+    least, most = table.numbers.min(axis=0), table.numbers.max(axis=0)
+    found = [
+        {"item": item, "least": float(low), "most": float(high)}
+        for item, low, high in zip(table.columns, least, most, strict=True)
+        if high - low >= FAR_APART
+    ]
+    return sorted(found, key=lambda one: one["least"] - one["most"])
+
+
 def _written(rating: float) -> str:
     return "nothing" if rating != rating else f"{rating:g}"
 
@@ -107,9 +121,12 @@ def _printed(said: dict[str, Any]) -> str:
         *(f"  {judge}: {total:.2f} items, {100 * total / said['items']:.1f} %" for judge, total in judges),
         "",
         f"cut: {said['cut']:.3f} of {said['items']} items, {100 * said['share']:.1f} %",
-        f"standard error over judges {said['error']:.3f} items ({100 * said['error'] / said['items']:.1f} %); "
-        f"over items {said['error_over_items']:.3f}, another thing",
+        f"All judges of this kind would come to within ±{100 * said['error'] / said['items']:.1f} % of it, two times in three",
+        f"(standard error over judges {said['error']:.3f} items; over items, had it been others, {said['error_over_items']:.3f})",
     ]
+    if said["apart"]:
+        listed = ", ".join(f"{one['item']} ({one['least']:g} to {one['most']:g})" for one in said["apart"])
+        lines.append(f"To talk over before the cut stands, judges {FAR_APART} or more apart: {listed}")
     if "marks" in said:
         lines.append(f"out of {said['marks']} marks, {said['least_passing']} is the least that passes")
     if "second_look" in said:

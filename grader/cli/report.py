@@ -7,21 +7,25 @@ from pathlib import Path
 
 import click
 
-from grader.cli.options import REGISTER, as_json, by_person, counted, in_folder, instant, tell
+from grader.cli.options import REGISTER, as_json, asked_passphrase, by_person, counted, in_folder, instant, opens_keys, tell
 
 
 @click.command(epilog="Example: grader report spring")
 @click.argument("sitting")
 @click.option("--course", type=click.Path(path_type=Path), help="The course's folder, for its words; here if left out.")
+@click.option("--pdf", is_flag=True, help="Set everybody's feedback as PDF too, to print: about a fifth of a second each.")
 @in_folder
+@opens_keys
 @by_person
 @as_json
-def command(sitting: str, course: Path | None, folder: Path, person: str, json_wanted: bool) -> int:
+def command(
+    sitting: str, course: Path | None, pdf: bool, folder: Path, passphrase_file: Path | None, person: str, json_wanted: bool
+) -> int:
     """
     Write the reports of SITTING into sittings/SITTING/results.
 
     report.html is the examiner's first look; results.csv and marks.csv are tables; feedback/ has one page a candidate, to hand
-    out. The keys are opened for this, and the register says by whom.
+    out (with --pdf also as CODE.pdf, to print). The keys are opened for this, and the register says by whom.
     """
     import json
 
@@ -30,13 +34,14 @@ def command(sitting: str, course: Path | None, folder: Path, person: str, json_w
     from grader.reports.write import write_reports
 
     objectives, lessons = _words(course)
-    with Register(folder / REGISTER, existing=True) as register:
+    with Register(folder / REGISTER, existing=True, passphrase=asked_passphrase(passphrase_file)) as register:
         view = look_at(register, sitting, person, instant())
     written = write_reports(
         view,
         folder / "sittings" / sitting / "results",
         objectives=objectives,
         lessons=lessons,
+        pdf=pdf,
         progress=tell,
     )
     report, *tables = written[:3]
@@ -47,7 +52,9 @@ def command(sitting: str, course: Path | None, folder: Path, person: str, json_w
     else:
         click.echo(f"look first: {report}")
         click.echo(f"tables: {tables[0]} and {tables[1].name}")
-        click.echo(f"feedback: {counted(len(feedback), 'page')} in {report.parent / 'feedback'}")
+        click.echo(
+            f"feedback: {counted(len(feedback), 'page')} in {report.parent / 'feedback'}{', each as PDF too' if pdf else ''}"
+        )
     return 0
 
 

@@ -64,8 +64,14 @@ def _printed(reviewed: Sequence[Reviewed]) -> str:
     for one in doubtful:
         lines.append(f"{one.evidence.item} ({one.evidence.objective}, {one.evidence.people} people)")
         lines += [f"    {WORDS[doubt.weight]}: {doubt.says}" for doubt in one.doubts]
+    by_hand = [one for one in reviewed if one.by_hand]
+    if by_hand:
+        lines.append("Worth five minutes by hand, though too few sat them for a figure:")
+    for one in by_hand:
+        lines += [f"    {one.evidence.item} ({one.evidence.objective}): {says}" for says in one.by_hand]
     few = sum(one.evidence.people < FEW for one in reviewed)
     lines.append(f"{counted(len(reviewed), 'item')}, {len(doubtful)} to look at")
     if few:
-        lines.append(f"{few} sat by fewer than {FEW} people: figures alone call none of these bad (--json or --html shows them)")
+        which = "all" if few == len(reviewed) else f"{few} of them"
+        lines.append(f"{which} sat by fewer than {FEW} people, too few to call a question bad; --html FILE shows their figures")
     return "\n".join(lines)

@@ -10,11 +10,13 @@ import numpy as np
 
 from grader.marking.mark import Mark
 from grader.register.rule import Share, earned
-from grader.reports.view import Sat, View
+from grader.reports.view import Go, Sat, View
 from grader.stats.classical import Interval, alpha, item_rest, measurement_error, wilson
 
 FEW = 30
 """Below so many candidates no question is called bad on a statistic alone (house rule)."""
+SOME = 3
+"""From so many people on, what all of them did is worth a look by hand (house rule)."""
 FEWEST = 10
 """Below so many candidates a correlation is noise and is not shown (house rule)."""
 
@@ -41,45 +43,32 @@ class ItemLine:
 
 def items(view: View) -> list[ItemLine]:
     """Every item that somebody's marked paper holds, the hardest first."""
-    had: dict[str, list[tuple[Sat, list[int]]]] = {}
+    had: dict[str, list[Go]] = {}
     for sat in view.marked:
-        places: dict[str, list[int]] = {}
-        for place, mark in enumerate(sat.marks):
-            places.setdefault(mark.item, []).append(place)
-        for item, found in places.items():
-            had.setdefault(item, []).append((sat, found))
-    return sorted((_line(item, rows) for item, rows in had.items()), key=lambda line: (line.facility, line.item))
+        for go in sat.goes.values():
+            if go.own.out_of:  # else withdrawn, and not counted: it says nothing of the item
+                had.setdefault(go.marks[0].item, []).append(go)
+    return sorted((_line(item, goes) for item, goes in had.items()), key=lambda line: (line.facility, line.item))
 
 
-def _line(item: str, rows: list[tuple[Sat, list[int]]]) -> ItemLine:
-    scores, rests, verdicts, slips = [], [], Counter[str](), Counter[str]()
-    for sat, places in rows:
-        own = [sat.marks[place] for place in places]
-        scores.append(earned(own))
-        rests.append(_share(Share(sat.total.mark - scores[-1].mark, sat.total.out_of - scores[-1].out_of)))
-        verdicts.update(mark.verdict for mark in own)
-        slips.update(mark.why for mark in own if mark.verdict == "slip")
-    shares = [_share(one) for one in scores]
-    full = wilson(sum(one.mark == one.out_of for one in scores), len(scores))
+def _line(item: str, goes: list[Go]) -> ItemLine:
+    counted = [mark for go in goes for mark in go.marks if mark.out_of != "0"]
+    slips = Counter(mark.why for mark in counted if mark.verdict == "slip")
+    full = wilson(sum(go.own.mark == go.own.out_of for go in goes), len(goes))
     if full is None:
         raise AssertionError("an item that nobody had is not listed")
-    first = rows[0][0].marks[rows[0][1][0]]
-    own_and_rest = np.column_stack([shares, rests])
+    own_and_rest = np.array([[go.share, go.rest] for go in goes])
     return ItemLine(
         item=item,
-        objective=first.objective,
-        circuit=first.circuit,
-        candidates=len(rows),
-        facility=float(np.mean(shares)),
+        objective=counted[0].objective,
+        circuit=counted[0].circuit,
+        candidates=len(goes),
+        facility=float(np.mean(own_and_rest[:, 0])),
         full=full,
-        discrimination=item_rest(own_and_rest)[0] if len(rows) >= FEWEST else None,
-        verdicts=verdicts,
+        discrimination=item_rest(own_and_rest)[0] if len(goes) >= FEWEST else None,
+        verdicts=Counter(mark.verdict for mark in counted),
         slip=slips.most_common(1)[0] if slips else None,
     )
-
-
-def _share(part: Share) -> float:
-    return float(part.mark / part.out_of) if part.out_of else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,20 +85,14 @@ def precision(view: View) -> Precision:
 
     Parts of a case count as one question.
     """
-    numbers = sorted({_question(m.number) for sat in view.marked for m in sat.marks}, key=int)
-    table = [
-        [float(earned(m for m in sat.marks if _question(m.number) == number).mark) for number in numbers] for sat in view.marked
-    ]
+    numbers = sorted({number for sat in view.marked for number in sat.goes}, key=int)
+    table = [[float(sat.goes[number].own.mark) if number in sat.goes else 0.0 for number in numbers] for sat in view.marked]
     if len(table) < 2 or len(numbers) < 2:
         return Precision(None, None)
     out_of = {sat.total.out_of for sat in view.marked}
     error = measurement_error(table)
     share = None if error is None or len(out_of) != 1 else 100 * error / float(out_of.pop())
     return Precision(alpha(table), share)
-
-
-def _question(number: str) -> str:
-    return number.rstrip("abcdefghijklmnopqrstuvwxyz")
 
 
 def near_the_cut(view: View, cut: Fraction, error: float | None) -> list[Sat]:

@@ -31,6 +31,8 @@ class Agreement:
         Krippendorff's alpha.
     scores : Intraclass or None
         Where grades are amounts and all graded all.
+    differ : tuple of str
+        The subjects on which not all gave the same grade, in the table's order.
     """
 
     subjects: int
@@ -41,6 +43,7 @@ class Agreement:
     alpha: float | None
     scores: Intraclass | None
     notes: tuple[str, ...]
+    differ: tuple[str, ...] = ()
 
 
 def agreement(table: NumberTable, scale: Scale, weights: Weights = "none") -> Agreement:
@@ -89,6 +92,7 @@ def agreement(table: NumberTable, scale: Scale, weights: Weights = "none") -> Ag
         alpha=krippendorff_alpha(grades.T, scale),
         scores=intraclass(whole) if amounts and len(whole) > 1 else None,
         notes=tuple(notes),
+        differ=tuple(name for name, row in zip(table.rows, grades, strict=True) if len(np.unique(row[~np.isnan(row)])) > 1),
     )
 
 
@@ -97,6 +101,23 @@ def _counts(whole: np.ndarray, places: np.ndarray) -> np.ndarray:
     counts = np.zeros((len(places), len(places)))
     np.add.at(counts, tuple(np.searchsorted(places, whole).T), 1)
     return counts
+
+
+def what_to_do(value: float) -> str:
+    """
+    What to do about a kappa or an alpha, whatever its name.
+
+    >>> what_to_do(0.3).partition(":")[0]
+    'What to do'
+    """
+    if value >= LABELS[0][0]:
+        return "What to do: nothing; one assessor can stand for the other."
+    if value >= LABELS[1][0]:
+        return "What to do: settle what the cases below show, and write it on the sheet beside the step."
+    return (
+        "What to do: let all of them watch the same person, tick alone, then compare; write what counts as done on the sheet, "
+        "beside the step. Until they agree, two assessors a candidate."
+    )
 
 
 def in_words(value: float) -> str:

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import expit
 
-from grader.reports.analysis import FEW, Precision, share_of
+from grader.reports.analysis import FEW, Precision
 from grader.reports.evidence import goes_at, one_scale
-from grader.reports.view import Sat, View
+from grader.reports.view import Sat, View, share_of
 from grader.stats.consistency import Consistency, normal_model
 from grader.stats.equating import ability_for, expected_share
 from grader.stats.rasch import Scale

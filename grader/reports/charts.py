@@ -62,7 +62,7 @@ def histogram(title: str, percents: Sequence[float], *, cut: float | None = None
     said = ", ".join(f"{n} candidate{'s' if n != 1 else ''} from {low} to {low + step}" for low, n in counts.items() if n)
     parts = [_open(title, said or "no candidate", height)]
     for place, (low, number) in enumerate(counts.items()):
-        x, tall = left + place * width, 140 * number / tallest
+        x, tall = left + place * width, 130 * number / tallest
         parts.append(f'<rect class="bar" x="{x + 2:.1f}" y="{base - tall:.1f}" width="{width - 4:.1f}" height="{tall:.1f}"/>')
         if number:
             parts.append(
@@ -74,8 +74,8 @@ def histogram(title: str, percents: Sequence[float], *, cut: float | None = None
     parts.append(f'<text class="tick" x="{WIDTH / 2}" y="{base + 42}" text-anchor="middle">percent of the paper</text>')
     if cut is not None:
         x = left + (WIDTH - 2 * left) * cut / 100
-        parts.append(f'<line class="cut" x1="{x:.1f}" x2="{x:.1f}" y1="14" y2="{base}"/>')
-        parts.append(f'<text class="value" x="{x:.1f}" y="10" text-anchor="middle">cut {cut:g} %</text>')
+        parts.append(f'<line class="cut" x1="{x:.1f}" x2="{x:.1f}" y1="12" y2="{base}"/>')
+        parts.append(f'<text class="value" x="{x:.1f}" y="9" text-anchor="middle">cut {cut:g} %</text>')
     return "".join([*parts, "</svg>"])
 
 

@@ -14,9 +14,8 @@ import numpy as np
 
 from grader.marking.key import AnyQuestion, Choice, Choices, Numeric, Reading
 from grader.marking.mark import Mark
-from grader.register.rule import Share, earned
-from grader.reports.analysis import FEW, FEWEST, question_of, share_of
-from grader.reports.view import Sat, View
+from grader.reports.analysis import FEW, FEWEST
+from grader.reports.view import View
 from grader.stats.classical import Interval, item_rest, wilson
 from grader.stats.dif import Favour, levels_of, mantel_haenszel
 from grader.stats.rasch import Fit, Scale, estimate, fit
@@ -113,20 +112,11 @@ def goes_at(views: Iterable[View]) -> dict[str, list[Taken]]:
     for view in views:
         for sat in view.marked:
             questions = {question.number: question for question in sat.key.questions}
-            for number, marks in _by_question(sat).items():
+            person = f"{view.sitting.name}/{sat.paper.candidate}"
+            for number, go in sat.goes.items():
                 if number in questions:
-                    own = earned(marks)
-                    rest = Share(sat.total.mark - own.mark, sat.total.out_of - own.out_of)
-                    person = f"{view.sitting.name}/{sat.paper.candidate}"
-                    go = Taken(person, sat.paper.group, questions[number], tuple(marks), share_of(own), share_of(rest))
-                    found.setdefault(questions[number].item, []).append(go)
-    return found
-
-
-def _by_question(sat: Sat) -> dict[str, list[Mark]]:
-    found: dict[str, list[Mark]] = {}
-    for mark in sat.marks:
-        found.setdefault(question_of(mark.number), []).append(mark)
+                    taken = Taken(person, sat.paper.group, questions[number], go.marks, go.share, go.rest)
+                    found.setdefault(questions[number].item, []).append(taken)
     return found
 
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from grader.base.errors import FindingsError
 from grader.base.findings import Finding
-from grader.reports.analysis import FEW, FEWEST
+from grader.reports.analysis import FEW, FEWEST, SOME
 from grader.reports.number_table import NumberTable
 from grader.stats.classical import Interval, alpha, item_rest, measurement_error, wilson
 from grader.stats.rasch import Fit, Scale, estimate, fit
@@ -160,9 +160,10 @@ def _number(value: float) -> float | None:
 
 
 def _look(people: int, full: Interval, facility: float, parting: float | None, infit: float | None) -> list[str]:
-    """In words, from thirty people on: below, a figure is one more reason to look, never a verdict."""
+    """In words, from thirty people on: below, a figure is one more reason to look, never a verdict, and is only named as that."""
     if people < FEW:
-        return []
+        nobody = people >= SOME and facility == 0
+        return [f"none of the {people} has it: work it once yourself, then ask whether it was taught"] if nobody else []
     said = []
     if full.low > 0.9:
         said.append("nearly everybody has it: it tells little")

@@ -1,7 +1,8 @@
 """
 The item report: which questions are bad, on what evidence, and what their author should look at. The worst first.
 
-Every sentence names its figure. Under thirty people nothing is called bad; the figures stand there all the same.
+Every sentence names its figure and what to do. Under thirty people nothing is called bad; the figures stand there all the same,
+and what costs five minutes to check by hand is named as that.
 """
 
 from __future__ import annotations
@@ -9,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from grader.reports.analysis import FEW
+from grader.reports.analysis import FEW, SOME
 from grader.reports.evidence import Evidence
+from grader.reports.odds import one_in
 from grader.reports.page import render
 from grader.reports.view import View
 
@@ -27,10 +29,11 @@ class Doubt:
 
 @dataclass(frozen=True, slots=True)
 class Reviewed:
-    """An item's evidence and the doubts that follow from it."""
+    """An item's evidence, the doubts that follow from it, and, where too few sat it for any, what a person may check by hand."""
 
     evidence: Evidence
     doubts: tuple[Doubt, ...]
+    by_hand: tuple[str, ...] = ()
 
     @property
     def weight(self) -> int:
@@ -40,8 +43,12 @@ class Reviewed:
 
 def review(items: Sequence[Evidence]) -> tuple[Reviewed, ...]:
     """Every item with its doubts: the gravest first, then those that most people had."""
-    found = [Reviewed(item, _doubts(item)) for item in items]
-    return tuple(sorted(found, key=lambda one: (-one.weight, -len(one.doubts), -one.evidence.people, one.evidence.item)))
+    found = [Reviewed(item, _doubts(item), _by_hand(item)) for item in items]
+    return tuple(sorted(found, key=_first))
+
+
+def _first(one: Reviewed) -> tuple[int, int, int, int, str]:
+    return -one.weight, -len(one.doubts), -len(one.by_hand), -one.evidence.people, one.evidence.item
 
 
 def _doubts(item: Evidence) -> tuple[Doubt, ...]:
@@ -49,6 +56,25 @@ def _doubts(item: Evidence) -> tuple[Doubt, ...]:
         return ()
     found = [doubt for rule in RULES for doubt in rule(item)]
     return tuple(sorted(found, key=lambda doubt: -doubt.weight))
+
+
+def _by_hand(item: Evidence) -> tuple[str, ...]:
+    """What a few people show that no statistic is needed for: a reason to work the item once, never a fault."""
+    if not SOME <= item.people < FEW:
+        return ()
+    found = []
+    if item.wrong == item.people:
+        found.append(
+            f"none of the {item.people} who had it earned anything: work it once yourself, then ask whether it was taught"
+        )
+    key = max((option.taken for option in item.options if option.right), default=0)
+    for option in item.options:
+        if not option.right and option.taken >= SOME and option.taken > key:
+            found.append(f"{option.taken} of {item.people} took “{option.text}”, {key} the key: could it be right too?")
+    if item.slips and item.slips[0][1] >= SOME and 2 * item.slips[0][1] > item.people:
+        says, times = item.slips[0]
+        found.append(f"{times} of {item.people} made the same slip: teach it again. “{says}”")
+    return tuple(found)
 
 
 def _parting(item: Evidence) -> list[Doubt]:
@@ -98,18 +124,24 @@ def _numbers(item: Evidence) -> list[Doubt]:
     easier = "small" if item.numbers.ratio > 1 else "large"
     ratio = max(item.numbers.ratio, 1 / item.numbers.ratio)
     return [
-        Doubt(LOOK, f"{easier} numbers are easier (odds {ratio:.1f} times, p {item.numbers.p:.3f}): narrow the range drawn from")
+        Doubt(
+            LOOK,
+            f"{easier} numbers are easier (the odds of having it, for equally strong people, are {ratio:.1f} times as "
+            f"good; by luck alone {one_in(item.numbers.p)}): narrow the range drawn from",
+        )
     ]
 
 
 def _groups(item: Evidence) -> list[Doubt]:
+    """Whom it works against; of two groups the other has the same figure turned round, and is not named as well."""
+    unequal = [(group, favour) for group, favour in item.groups if favour.grade == "C"]
+    against = [(group, favour) for group, favour in unequal if favour.ratio > 1]
     found = []
-    for group, favour in item.groups:
-        if favour.grade == "C":
-            side = "against" if favour.ratio > 1 else "for"
-            ratio = max(favour.ratio, 1 / favour.ratio)
-            figures = f"odds {ratio:.1f} times at equal score, p {favour.p:.3f}"
-            found.append(Doubt(LOOK, f"it works {side} group {group} ({figures}): look for words or tools that only some know"))
+    for group, favour in against or unequal:
+        side = "against" if favour.ratio > 1 else "for"
+        ratio = max(favour.ratio, 1 / favour.ratio)
+        figures = f"between equally strong people the odds differ {ratio:.1f} times; by luck alone {one_in(favour.p)}"
+        found.append(Doubt(LOOK, f"it works {side} group {group} ({figures}): look for words or tools that only some know"))
     return found
 
 
@@ -150,7 +182,9 @@ def review_page(views: Sequence[View], reviewed: Sequence[Reviewed]) -> str:
         papers=sum(len(view.candidates) for view in views),
         marked=sum(len(view.marked) for view in views),
         reviewed=reviewed,
-        doubtful=[one for one in reviewed if one.doubts],
+        doubtful=[one for one in reviewed if one.weight >= LOOK],
+        better=[one for one in reviewed if one.weight == NOTE],
+        by_hand=[one for one in reviewed if one.by_hand],
         few=sum(one.evidence.people < FEW for one in reviewed),
         limit=FEW,
         words=WORDS,

@@ -1,4 +1,4 @@
-"""`results.csv` and `marks.csv`: the columns are fixed, tools outside the project rely on them."""
+"""`results.csv`, `marks.csv`, `changes.csv`, `stations.csv`: the columns are fixed, tools outside the project rely on them."""
 
 from __future__ import annotations
 
@@ -12,6 +12,13 @@ from grader.base.tables import csv_text
 from grader.register.rule import decimal, rounded
 from grader.reports.view import Sat, View
 
+CHANGES = (
+    "candidate", "paper", "number", "item", "answer", "mark_before", "out_of_before", "verdict_before", "mark_after",
+    "out_of_after", "verdict_after", "cause", "reason", "person", "when",
+)  # fmt: skip
+STATIONS = (
+    "candidate", "station", "step", "critical", "points", "assessor", "tick", "reading", "stands", "state", "flag",
+)  # fmt: skip
 RESULTS = ("candidate", "name", "paper", "mark", "out_of", "percent", "decision")
 SIZE_LIMIT = 64_000_000
 MARKS = ("candidate", "paper", "number", "item", "answer", "mark", "out_of", "verdict", "why")
@@ -35,6 +42,51 @@ def marks_csv(view: View) -> str:
             (sat.paper.candidate, sat.paper.code, m.number, m.item, m.answer, m.mark, m.out_of, m.verdict, m.why)
             for sat in view.marked
             for m in sat.marks
+        ),
+    )
+
+
+def changes_csv(view: View) -> str:
+    """One line a number that came out otherwise when a paper was marked again, the oldest first."""
+    return csv_text(
+        CHANGES,
+        (
+            (
+                *(change.after.candidate, change.after.paper, pair.after.number, pair.after.item, pair.after.answer),
+                *(
+                    pair.before.mark,
+                    pair.before.out_of,
+                    pair.before.verdict,
+                    pair.after.mark,
+                    pair.after.out_of,
+                    pair.after.verdict,
+                ),
+                *(change.after.cause, change.after.reason, change.after.person, change.after.when),
+            )
+            for change in view.changes
+            for pair in change.differences
+        ),
+    )
+
+
+def stations_csv(view: View) -> str:
+    """One line a step and assessor, for every candidate at every station that somebody assessed."""
+    return csv_text(
+        STATIONS,
+        (
+            (
+                *(
+                    bench.candidate,
+                    bench.station.station,
+                    seen.step.number,
+                    "yes" if seen.step.critical else "",
+                    seen.step.points,
+                ),
+                *(tick.assessor, tick.tick, tick.reading, tick.stands, seen.state, seen.flag),
+            )
+            for bench in view.benches
+            for seen in bench.steps
+            for tick in seen.ticks
         ),
     )
 

@@ -1,4 +1,8 @@
-"""Writes what a sitting's people read: `results.csv`, `marks.csv`, `report.html`, `feedback/CODE.html`."""
+"""
+Writes what a sitting's people read: `results.csv`, `marks.csv`, `report.html`, `feedback/CODE.html`, and `CODE.pdf` if wanted.
+
+Where papers were marked again there is `changes.csv`, where stations were assessed `stations.csv`.
+"""
 
 from __future__ import annotations
 
@@ -6,9 +10,10 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from grader.base.files import make_folder, write_atomic
-from grader.reports.feedback import feedback_page
+from grader.reports.feedback import feedback, feedback_page
+from grader.reports.feedback_pdf import feedback_pdf
 from grader.reports.report import report_page
-from grader.reports.tables import marks_csv, results_csv
+from grader.reports.tables import changes_csv, marks_csv, results_csv, stations_csv
 from grader.reports.view import View
 
 
@@ -18,6 +23,7 @@ def write_reports(
     *,
     objectives: Mapping[str, str],
     lessons: Mapping[str, str],
+    pdf: bool = False,
     progress: Callable[[str], None] = lambda _line: None,
 ) -> list[Path]:
     """
@@ -30,6 +36,8 @@ def write_reports(
         The sitting's `results` folder; made where it is missing.
     objectives, lessons : mapping
         Objective's id to its text; circuit to its lesson's title.
+    pdf : bool
+        Whether everybody's feedback is set as PDF too: a fifth of a second each, thirty times what the page takes.
     progress : callable
         Told after every tenth feedback page, and after the last.
 
@@ -43,10 +51,21 @@ def write_reports(
     write_atomic(written[0], report_page(view, objectives, lessons))
     write_atomic(written[1], results_csv(view))
     write_atomic(written[2], marks_csv(view))
-    for place, sat in enumerate(view.marked, 1):
+    if view.changes:
+        write_atomic(folder / "changes.csv", changes_csv(view))
+    if view.benches:
+        write_atomic(folder / "stations.csv", stations_csv(view))
+    handed_out = [sat for sat in view.candidates if sat.named and (sat.marking or any(bench.seen for bench in sat.benches))]
+    for place, sat in enumerate(handed_out, 1):
+        shown = feedback(view, sat, objectives, lessons)
         page = pages / f"{sat.paper.code}.html"
-        write_atomic(page, feedback_page(view, sat, objectives, lessons))
+        write_atomic(page, feedback_page(shown))
         written.append(page)
-        if place % 10 == 0 or place == len(view.marked):
-            progress(f"{place} of {len(view.marked)} feedback pages")
+        on_paper = page.with_suffix(".pdf")
+        if pdf:
+            write_atomic(on_paper, feedback_pdf(shown))
+        else:
+            on_paper.unlink(missing_ok=True)  # one from an earlier run would say what no longer counts
+        if place % 10 == 0 or place == len(handed_out):
+            progress(f"{place} of {len(handed_out)} feedback pages")
     return written

@@ -41,3 +41,15 @@ def test_scores_have_their_correlations(told: Told, tmp_path: Path) -> None:
     status, shown, _ = told("agree", path, "--grades", "numbers")
     assert status == 0
     assert "intraclass correlation of one assessor's score 0.728" in shown  # pingouin 0.7.0
+
+
+def test_whoever_reads_it_is_told_what_to_do_and_on_whom_they_differ(told: Told, tmp_path: Path) -> None:
+    path = tmp_path / "bench.csv"
+    path.write_text("who,A,B\n1,done,done\n2,not done,done\n3,done,done\n4,not done,not done\n")
+    shown = told("agree", path)[1]
+    assert "they differ on 1: 2" in shown
+    assert "What to do: let all of them watch the same person" in shown  # kappa 0.5
+    path.write_text("who,A,B\n1,done,done\n2,not done,not done\n")
+    shown = told("agree", path)[1]
+    assert "What to do: nothing" in shown
+    assert "they differ" not in shown

@@ -63,3 +63,10 @@ def test_a_second_look_wants_everything_it_needs(told: Told, ratings: Path) -> N
     assert "limits are shares" in told("cut", ratings, "--results", results, "--cut-between", "70", "50", *limits)[2]
     results.write_text("candidate,percent\nc-1,lots\n")
     assert f"{results}:2:" in told("cut", ratings, "--results", results, "--cut-between", "50", "70", *limits)[2]
+
+
+def test_items_on_which_the_judges_lie_far_apart_are_named_the_widest_first(told: Told, tmp_path: Path) -> None:
+    path = tmp_path / "apart.csv"
+    path.write_text("judge,a,b,c\nj1,60,70,40\nj2,55,90,80\nj3,60,71,59\n")
+    shown = told("cut", path)[1]
+    assert "judges 20 or more apart: c (40 to 80), b (70 to 90)" in shown

@@ -49,6 +49,14 @@ def test_it_says_where_the_reports_are(sat: Path, told: Tell) -> None:
     assert out.splitlines()[-1] == f"feedback: 1 page in {results}/feedback"
 
 
+def test_feedback_is_set_as_pdf_too_where_wanted(sat: Path, told: Tell) -> None:
+    status, out, _ = told("report", "spring", "--in", sat, "--course", COURSE, "--by", "T. Examiner", "--pdf")
+    feedback = sat / "sittings" / "spring" / "results" / "feedback"
+    assert status == 0
+    assert out.splitlines()[-1] == f"feedback: 1 page in {feedback}, each as PDF too"
+    assert {page.stem for page in feedback.glob("*.pdf")} == {page.stem for page in feedback.glob("*.html")}
+
+
 def test_a_course_that_is_named_and_is_none_is_wrong_use(sat: Path, told: Tell) -> None:
     status, out, err = told("report", "spring", "--in", sat, "--course", sat)
     assert (status, out) == (2, "")

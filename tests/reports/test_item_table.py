@@ -45,6 +45,13 @@ def test_a_small_class_gets_no_verdict_and_is_told_why() -> None:
     assert "12 people" in found.notes[0]
 
 
+def test_in_a_small_class_a_question_that_nobody_has_is_named_to_be_worked_by_hand() -> None:
+    found = analyse(table([[1, 0], [0, 0], [1, 0]]))
+    assert [len(q.look) for q in found.questions] == [0, 1]
+    assert "none of the 3" in found.questions[1].look[0]
+    assert analyse(table([[1, 0], [0, 0]])).questions[1].look == ()
+
+
 def test_with_thirty_people_what_to_look_at_is_said_in_words() -> None:
     backwards = [[0, 1, 1, 1]] * 40 + [[1, 0, 0, 1]] * 40
     found = analyse(table(backwards))

@@ -12,8 +12,9 @@ from lxml import html
 from grader.base.quantities import NO_BREAK
 from grader.marking.key import Answer, Figure, Reading
 from grader.marking.mark import mark
+from grader.marking.strays import Pair, Stray
 from grader.reports.charts import bars, distribution, histogram
-from grader.reports.feedback import feedback_page, study_again
+from grader.reports.feedback import feedback, feedback_page, study_again
 from grader.reports.report import report_page
 from grader.reports.view import View
 from grader.reports.write import write_reports
@@ -29,7 +30,7 @@ def text_of(page: str) -> str:
 
 
 def test_feedback_says_what_was_written_how_it_was_read_and_why(view: View) -> None:
-    text = text_of(feedback_page(view, view.candidates[1], TEXTS, LESSONS))
+    text = text_of(feedback_page(feedback(view, view.candidates[1], TEXTS, LESSONS)))
     assert "4.57 mm²" in text
     assert "A known slip" in text
     assert "That is the whole jet." in text
@@ -38,7 +39,7 @@ def test_feedback_says_what_was_written_how_it_was_read_and_why(view: View) -> N
 
 
 def test_feedback_holds_the_typeset_working(view: View) -> None:
-    assert "<math alttext=" in feedback_page(view, view.candidates[0], TEXTS, LESSONS)
+    assert "<math alttext=" in feedback_page(feedback(view, view.candidates[0], TEXTS, LESSONS))
 
 
 def test_feedback_on_an_instrument_draws_it_again_with_its_rule_and_the_right_reading(view: View) -> None:
@@ -54,7 +55,7 @@ def test_feedback_on_an_instrument_draws_it_again_with_its_rule_and_the_right_re
     assert sat.marking is not None
     marks = mark(key, {"5": "12 inHg"}).marks
     sat = dataclasses.replace(sat, key=key, marking=dataclasses.replace(sat.marking, marks=marks))
-    page = feedback_page(view, sat, {}, {}).replace(NO_BREAK, " ")
+    page = feedback_page(feedback(view, sat, {}, {})).replace(NO_BREAK, " ")
     for words in (
         reading.rule,
         "14.5 inHg (taken: 14 to 15 inHg)",
@@ -73,14 +74,14 @@ def test_feedback_names_what_to_study_again_most_lost_first(view: View) -> None:
 
 @pytest.mark.parametrize("place", [0, 1, 2])
 def test_feedback_holds_no_other_candidate(view: View, place: int) -> None:
-    page = feedback_page(view, view.candidates[place], TEXTS, LESSONS)
+    page = feedback_page(feedback(view, view.candidates[place], TEXTS, LESSONS))
     for other in (sat for sat in view.candidates if sat is not view.candidates[place]):
         assert other.paper.code not in page
         assert other.paper.candidate not in page
 
 
 def test_what_strangers_write_is_text_and_nothing_else(view: View) -> None:
-    pages = [feedback_page(view, sat, TEXTS, LESSONS) for sat in view.marked]
+    pages = [feedback_page(feedback(view, sat, TEXTS, LESSONS)) for sat in view.marked]
     pages.append(report_page(view, TEXTS, LESSONS))
     for page in pages:
         tree = html.fromstring(page)
@@ -97,13 +98,13 @@ def test_nothing_that_a_stranger_wrote_turns_the_line_round(view: View) -> None:
     turned = tuple(dataclasses.replace(mark, answer="\u202e9.4 mm²", why="“\u202e9.4” is no number") for mark in sat.marks)
     hostile = dataclasses.replace(sat, marking=dataclasses.replace(sat.marking, marks=turned))
     changed = dataclasses.replace(view, candidates=(*view.candidates[:2], hostile, *view.candidates[3:]))
-    for page in (feedback_page(changed, hostile, TEXTS, LESSONS), report_page(changed, TEXTS, LESSONS)):
+    for page in (feedback_page(feedback(changed, hostile, TEXTS, LESSONS)), report_page(changed, TEXTS, LESSONS)):
         assert "\u202e" not in page
         assert "\\u202e9.4 mm²" in page
 
 
 def test_a_page_asks_for_nothing_from_outside(view: View) -> None:
-    for page in (feedback_page(view, view.candidates[0], TEXTS, LESSONS), report_page(view, TEXTS, LESSONS)):
+    for page in (feedback_page(feedback(view, view.candidates[0], TEXTS, LESSONS)), report_page(view, TEXTS, LESSONS)):
         assert "default-src 'none'" in page
         assert html.fromstring(page).xpath("//@src | //@href") == []
         assert "url(http" not in page
@@ -124,6 +125,33 @@ def test_reports_are_written_whole(view: View, tmp_path: Path) -> None:
     assert sorted(p for p in (tmp_path / "results").rglob("*") if p.is_file()) == sorted(written)
 
 
+def test_pairs_that_accident_explains_are_folded_away_and_rare_ones_are_not(view: View) -> None:
+    # 3 marked papers, each against 3 others: 9 pairs. 1e-4 for one is 1 in 1,100 for some pair, 0.05 is 1 in 2.7 (derived)
+    changed = dataclasses.replace(view)
+    one, two, three, _ = (sat.paper.code for sat in view.candidates)
+    stray = Stray(one, "c-1", "1", "power-open-area", "<9> mm²", (two,), 3, 0.05)
+    likely = Pair(two, three, 1, 2, 0.05)
+    changed.__dict__.update(pairs=(Pair(one, two, 4, 5, 1e-4), likely), strays=(stray,))
+    page = html.fromstring(report_page(changed, TEXTS, LESSONS))
+    folded = " ".join(" ".join(part.itertext()) for part in page.xpath("//details"))
+    assert "c-2 c-3 1 of 2" in " ".join(folded.split())
+    assert "Pairs that accident explains: 1" in folded
+    text = text_of(report_page(changed, TEXTS, LESSONS))
+    assert "Look at this pair:" in text
+    assert "c-1 c-2 4 of 5 1 in 10,000 1 in 1,100 next to each other in the roster" in text
+    changed.__dict__["pairs"] = (likely,)
+    text = text_of(report_page(changed, TEXTS, LESSONS))
+    assert "Nothing to do: no pair meets more often" in text
+    assert "Look at this pair" not in text
+
+
+def test_before_anybody_is_decided_on_nobody_is_said_to_have_failed(view: View) -> None:
+    undecided = tuple(dataclasses.replace(sat, decision=None) for sat in view.candidates)
+    text = text_of(report_page(dataclasses.replace(view, candidates=undecided), TEXTS, LESSONS))
+    assert "not decided yet" in text
+    assert "% passed" not in text
+
+
 def test_a_distribution_counts_everybody_once() -> None:
     percents = [0.0, 9.99, 10.0, 55.0, 99.9, 100.0]
     assert sum(distribution(percents).values()) == len(percents)
@@ -134,6 +162,13 @@ def test_charts_say_in_words_what_they_draw() -> None:
     drawn = html.fromstring(bars('By "circuit"', {"<power>": 62.5}, cut=60))
     assert drawn.get("aria-label") == 'By "circuit": <power> 62.5 %'
     assert html.fromstring(histogram("Class", [])).get("aria-label") == "Class: no candidate"
+
+
+def test_a_table_that_scrolls_can_be_reached_and_scrolled_from_the_keyboard(view: View) -> None:
+    # the rule "scrollable-region-focusable" of axe 4.12.1, which found these
+    wide = html.fromstring(report_page(view, TEXTS, LESSONS)).xpath("//div[@class='wide']")
+    assert len(wide) > 2
+    assert all(one.get("tabindex") == "0" and one.get("role") == "group" and one.get("aria-label") for one in wide)
 
 
 def test_what_is_settled_is_folded_away(view: View) -> None:

@@ -67,6 +67,47 @@ def test_under_thirty_people_nothing_is_called_bad() -> None:
     assert doubts(people=29, discrimination=-0.5) == []
 
 
+@pytest.mark.parametrize(
+    ("changed", "says"),
+    [
+        ({"people": 3, "wrong": 3}, "none of the 3"),
+        ({"people": 12, "wrong": 5, "slips": (("Ten times.", 7),)}, "7 of 12 made the same slip"),
+        (
+            {"people": 12, "options": (OptionLine("up", True, 4, None), OptionLine("down", False, 5, None))},
+            "took “down”, 4 the key",
+        ),
+    ],
+)
+def test_a_small_class_is_told_what_to_check_by_hand(changed: dict[str, object], says: str) -> None:
+    (one,) = review([replace(SOUND, **changed)])  # type: ignore[arg-type]
+    assert one.doubts == ()
+    assert len(one.by_hand) == 1
+    assert says in one.by_hand[0]
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"people": 2, "wrong": 2},
+        {"people": 12, "wrong": 11},
+        {"people": 12, "slips": (("Ten times.", 6),)},
+        {"people": 12, "options": (OptionLine("up", True, 5, None), OptionLine("down", False, 5, None))},
+        {"people": 30, "wrong": 30},
+    ],
+)
+def test_nothing_is_named_without_cause(changed: dict[str, object]) -> None:
+    (one,) = review([replace(SOUND, **changed)])  # type: ignore[arg-type]
+    assert one.by_hand == ()
+
+
+def test_of_two_groups_the_one_it_works_against_is_named_once() -> None:
+    turned = replace(UNEQUAL, ratio=1 / UNEQUAL.ratio)
+    ((_, says),) = doubts(groups=(("evening", UNEQUAL), ("morning", turned)))
+    assert "against group evening" in says
+    ((_, says),) = doubts(groups=(("morning", turned),))
+    assert "for group morning" in says
+
+
 def test_the_gravest_stands_first() -> None:
     bad, odd = replace(SOUND, item="bad", discrimination=-0.2), replace(SOUND, item="odd", infit=1.5)
     assert [one.evidence.item for one in review([SOUND, odd, bad])] == ["bad", "odd", "item"]

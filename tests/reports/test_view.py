@@ -66,3 +66,13 @@ def test_a_report_never_shows_a_cut_that_was_not_reached(view: View) -> None:
     assert one.marking is not None
     sat = dataclasses.replace(one, marking=dataclasses.replace(one.marking, marks=nearly))
     assert sat.percent.replace(NO_BREAK, " ") == "59.9 %"
+
+
+def test_a_go_at_a_question_is_what_it_earned_and_what_the_rest_did(view: View) -> None:
+    # c-2 by hand: a slip, a wrong choice, a case of two points with its second part followed, nothing for order and match
+    goes = view.candidates[1].goes
+    assert {number: (go.own.points, go.share) for number, go in goes.items()} == {
+        "1": ("0 of 1", 0.0), "2": ("0 of 1", 0.0), "3": ("1 of 2", 0.5), "4": ("0 of 1", 0.0), "5": ("0 of 1", 0.0),
+    }  # fmt: skip
+    assert {number: go.rest for number, go in goes.items()} == {"1": 0.2, "2": 0.2, "3": 0.0, "4": 0.2, "5": 0.2}
+    assert [mark.number for mark in goes["3"].marks] == ["3a", "3b"]
