@@ -245,6 +245,11 @@ def certify_sitting(
     troubles += [f"{who}: {what}; run `grader decide {sitting}`" for who, what in waiting.items()]
     troubles += _write_files(office, held, standing)
     troubles += [
+        f"{one.candidate}: certificate {one.id} no longer holds, its key was stolen; grader revoke {one.id}"
+        f' --reason "the key was stolen", then grader certify {sitting} --again {one.candidate}'
+        for one in _fallen(standing, office, key)
+    ]
+    troubles += [
         f"{certificate.candidate}: has certificate {certificate.id}, but the decision that counts is no pass; revoke it"
         for certificate in to_revoke(register, sitting)
     ]
@@ -444,6 +449,11 @@ def renew_issuer_key(
     key = renew_key(office.secrets, office.passphrase, now[:10], reason, stolen=stolen)
     register.note(Event(person, now, f"renewed the issuer's key{' that was stolen' if stolen else ''}: {reason}"))
     publish(register, office, key, _school(register.sitting(issued[0].sitting)), now)
+    return _fallen(issued, office, key)
+
+
+def _fallen(issued: Collection[Certificate], office: Office, key: IssuerKey) -> tuple[Certificate, ...]:
+    """Certificates that stand in the register, but were signed with a key that is no longer trusted."""
     trusted = {f"did:key:{one}#{one}" for one in signing_keys(key, retired_keys(office.secrets))}
     return tuple(one for one in issued if one.data and one.revoked is None and proof.method_of(one.data) not in trusted)
 

@@ -24,6 +24,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from grader.base.canon import digest
 from grader.base.codes import is_code, read_code
@@ -38,11 +39,14 @@ from grader.register import bench_files
 from grader.register.asides import MARKED_ALREADY, same, settle_gone, settle_mended
 from grader.register.bench_files import BenchSeen, bench_seen
 from grader.register.corrections import InForce, Opened, in_force, opened
-from grader.register.records import AnswerFile, Aside, Assessment, Event, Marking, Paper
+from grader.register.records import AnswerFile, Aside, Assessment, Correction, Event, Marking, Paper
 from grader.register.remarking import with_awards
 from grader.register.sources import Source, gathered
 from grader.register.store import Register
 from grader.register.workers import Task, Workers, marks_of, usual
+
+if TYPE_CHECKING:
+    from grader.register.cluster import Cluster  # joined by whoever wants one: a pile for one machine does not load it
 
 Progress = Callable[[str], None]
 TOGETHER = 50  # files kept in one act of the register: waiting for the disk is what takes time
@@ -147,6 +151,7 @@ def mark_pile(
     person: str = "",
     each: Callable[[Marks], None] | None = None,
     processes: int = 0,
+    cluster: Cluster | None = None,
 ) -> PileOutcome:
     """
     Mark what is new among files, folders and zip archives, and keep it in the register.
@@ -169,6 +174,8 @@ def mark_pile(
         may be large.
     processes : int
         How many shall mark; 0 for as many as the pile is worth. The marks are the same.
+    cluster : Cluster, optional
+        Shall mark instead: a cluster that is joined. The marks are the same, and this process alone writes the register.
 
     Raises
     ------
@@ -187,7 +194,7 @@ def mark_pile(
     for number, aside in register.unsettled(sitting).items():
         before[aside.file][number] = aside
     outcome = PileOutcome(len(sources))
-    workers = Workers(processes or usual(len(sources)), seen.keys.corrections if seen.keys else ())
+    workers = _workers(len(sources), processes, cluster, seen.keys.corrections if seen.keys else ())
     batches = _batches(_looked_at(source, seen, when, person) for source in sources)
     for batch, found in workers.each(batches, partial(_tasks, seen=seen)):
         with register.act():
@@ -203,6 +210,11 @@ def mark_pile(
             _report(progress, outcome.looked_at, len(sources), file)  # told when it is kept: it outlives an interruption
     settle_gone(register, sitting, paths, sources, when)
     return outcome
+
+
+def _workers(files: int, processes: int, cluster: Cluster | None, corrections: tuple[Correction, ...]) -> Workers | Cluster:
+    """Who marks."""
+    return Workers(processes or usual(files), corrections) if cluster is None else replace(cluster, corrections=corrections)
 
 
 def mark_again(
@@ -425,19 +437,23 @@ def _again(sheet: Sheet, code: str, seen: _Seen) -> bool:
     return code in seen.counts  # in this run: had the answers been others, neither would have been taken
 
 
-def _tasks(files: list[_File], seen: _Seen) -> list[Task]:
+def _tasks(files: list[_File], seen: _Seen) -> Iterator[Task]:
     """What is to be marked of some files."""
     if seen.keys is None:
         raise AssertionError("the keys were not opened for this")
-    return [(seen.keys.sealed(code), sheet.answers) for file in files for code, sheet in file.sheets]
+    for file in files:
+        for code, sheet in file.sheets:
+            yield seen.keys.sealed(code), sheet.answers
 
 
 def _with_marks(files: list[_File], found: list[Marks]) -> None:
     """Give every file its sheets' marks."""
     marks = iter(found)
     for file in files:
-        for _, sheet in file.sheets:
+        for code, sheet in file.sheets:
             made = next(marks)
+            if made.paper != code:  # never, whoever marked: one candidate's marks would be another's
+                raise AssertionError(f"marks of paper {made.paper} came back for paper {code}")
             file.marks.append(made)
             file.asides.extend((aside, (made.candidate,)) for aside in _unasked(made, sheet))
         file.sheets.clear()
@@ -604,7 +620,7 @@ def _copied(register: Register, sitting: str, folder: Path) -> None:
 def _places(folder: Path, name: str, file: str) -> tuple[Path, Path]:
     """Where the copy of a file lies: under its own name where that is plain, or, where that is taken, under a longer one."""
     base = name.replace("\\", "/").rpartition("/")[2]
-    place = contained(folder, base if plain_name(base) else f"{file[:16]}.txt")
+    place = folder / (base if plain_name(base) else f"{file[:16]}.txt")  # a plain name leads nowhere else
     return place, place.with_name(f"{file[:8]}-{place.name}")
 
 

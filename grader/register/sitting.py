@@ -129,7 +129,7 @@ def hold_sitting(
         sitting = _new_sitting(course, blueprint, name, date, secrets.token_bytes(32) if secret is None else secret, weights)
         fresh, standing, changed = _sealed_new(register, sitting, now, lock() if lock is not None else ""), {}, ()
     seal_stations(register, sitting, course)
-    papers, keys = register.papers(name), standing | fresh
+    papers, keys = _of_people(register, name), standing | fresh
     make_folder(home.parent, private=True)  # papers before they are sat, names, marks: nobody else's on this machine
     tidied(home)
     missing = [paper for paper in papers if not whole(home, paper)]
@@ -138,7 +138,7 @@ def hold_sitting(
         keys = keys | {code: read_key(data) for code, data in opened.items()}
     print_papers(missing, keys, sitting, course, home, progress, len(papers))
     stations = write_benches(home, sitting, papers, course)
-    write_atomic(home / "manifest.csv", manifest(papers))
+    write_atomic(home / "manifest.csv", manifest(register.papers(name)))
     locked = register.sitting(name).locked
     alike = _compared(keys, sitting, now) if len(keys) == len(papers) else None
     return Held(home, papers, len(fresh), len(missing), stations, locked, changed, names_in_part(roster), alike)
@@ -204,7 +204,7 @@ def _sealed_late(
     Keys for those of the roster who have no paper yet, the keys that stand where they had to be opened, and the course's files
     that have changed without touching them.
     """
-    before = register.papers(sitting.name)
+    before = _of_people(register, sitting.name)
     known = {paper.candidate for paper in before}
     late = [person for person in now.roster if person.candidate not in known]
     changed = _same(sitting, before, now, late=bool(late))
@@ -213,6 +213,7 @@ def _sealed_late(
         raise UseError(f"sitting {sitting.name!r} was held with another secret; {AGAIN}")
     if not late:
         return {}, {}, changed
+    _refuse_erased(late, register.papers(sitting.name), sitting.name, mine)
     opened = register.open_keys(sitting.name, now.person, now.when, "to see what is used already")
     standing = {code: read_key(data) for code, data in opened.items()}
     fresh = _drawn(replace(sitting, secret=mine), now.course, now.blueprint, now.roster, [*standing.values()])
@@ -220,6 +221,19 @@ def _sealed_late(
         register.seal_papers((paper, data) for paper, _, data in fresh)
         register.note(Event(now.person, now.when, f"sealed {len(fresh)} more papers of sitting {sitting.name}"))
     return {paper.code: key for paper, key, _ in fresh}, standing, changed
+
+
+def _of_people(register: Register, sitting: str) -> tuple[Paper, ...]:
+    """The papers of a sitting, without those whose candidate's data were taken out: they are on no roster, and not printed."""
+    return tuple(paper for paper in register.papers(sitting) if paper.name)
+
+
+def _refuse_erased(late: Sequence[Candidate], papers: Sequence[Paper], sitting: str, secret: bytes) -> None:
+    """An old roster brings back nobody whose data were taken out: the code that they would get is their paper's already."""
+    taken = {paper.code for paper in papers if not paper.name}
+    back = [person.candidate for person in late if taken & {*codes(secret, sitting, [person.candidate]).values()}]
+    if back:
+        raise UseError(f"the data of {', '.join(back)} were taken out of sitting {sitting!r}; leave them out of the roster")
 
 
 def _compared(keys: Mapping[str, Key], sitting: Sitting, now: _Fresh) -> Likeness:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import zipfile
 import zlib
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from grader.base.errors import UseError
@@ -14,7 +17,8 @@ from grader.base.findings import Finding
 from grader.marking.reading import TABLE_LIMIT, printable
 
 MEMBERS_LIMIT = 20_000
-ARCHIVE_LIMIT = 1 << 29  # bytes of all that an archive says it holds
+ARCHIVE_LIMIT = 1 << 29  # bytes of an archive, and of all that it says it holds
+DIRECTORY_LIMIT = MEMBERS_LIMIT * 256  # bytes of an archive's own list of what it holds: it is read whole
 FILES_LIMIT = 200_000
 
 
@@ -32,7 +36,8 @@ class Source:
         if not self.member:
             return read_capped(self.path, TABLE_LIMIT)
         try:
-            with zipfile.ZipFile(self.path) as archive, archive.open(self.member) as stream:
+            about = self.path.stat()
+            with _opened(self.path, (about.st_ino, about.st_size, about.st_mtime_ns)).open(self.member) as stream:
                 data = stream.read(TABLE_LIMIT + 1)
         except _BROKEN as error:
             raise UseError(f"cannot be unpacked ({type(error).__name__}); hand in the file itself") from error
@@ -43,6 +48,26 @@ class Source:
 
 # What a broken archive makes zipfile raise.
 _BROKEN = (OSError, EOFError, RuntimeError, ValueError, KeyError, NotImplementedError, zlib.error, zipfile.BadZipFile)
+
+
+@lru_cache(maxsize=1)
+def _opened(path: Path, _as_it_is: tuple[int, ...]) -> zipfile.ZipFile:
+    """An archive, kept open while its members are read one after the other: its list is as long as they are many."""
+    return zipfile.ZipFile(path)
+
+
+class _Shallow(io.FileIO):
+    """An archive of which no more than a list of `DIRECTORY_LIMIT` bytes is read."""
+
+    def read(self, size: int | None = -1, /) -> bytes:
+        wanted = DIRECTORY_LIMIT if size is None or size < 0 else size  # -1: the end of the file, 65 kB at most
+        if wanted > DIRECTORY_LIMIT:
+            raise _TooLargeError
+        return super().read(wanted) or b""
+
+
+class _TooLargeError(Exception):
+    """An archive beyond the limits."""
 
 
 def gathered(paths: Iterable[Path]) -> tuple[Source, ...]:
@@ -88,22 +113,21 @@ def _below(start: Path) -> Iterator[Source]:
 
 def _members(path: Path) -> Iterator[Source]:
     try:
-        with zipfile.ZipFile(path) as archive:
-            members = [info for info in archive.infolist() if not info.is_dir()]
+        members = _listed(path)
     except _BROKEN:
         yield _faulty(path, str(path), "broken-archive", "not a zip archive, or a broken one", "pack it again")
         return
-    if len(members) > MEMBERS_LIMIT or sum(info.file_size for info in members) > ARCHIVE_LIMIT:
+    except _TooLargeError:
         message = f"an archive of more than {MEMBERS_LIMIT:,} files or {ARCHIVE_LIMIT:,} bytes"
         yield _faulty(path, str(path), "too-large", message, "pack the answer files alone")
         return
-    names = [info.filename for info in members]
+    named = Counter(info.filename for info in members)
     for info in members:
         name = f"{path}/{info.filename}"
         base = info.filename.rpartition("/")[2]
         if base.startswith(".") or info.filename.startswith("__MACOSX/"):  # what a computer adds by itself
             continue
-        if names.count(info.filename) > 1 and len(names) <= 2000:
+        if named[info.filename] > 1:  # by its name only one of them would be read
             yield _faulty(path, name, "repeated-name", "two files of one name in the archive", "rename one of the two")
         elif info.flag_bits & 1:
             yield _faulty(path, name, "locked-archive", "locked with a password", "pack it again without one")
@@ -111,6 +135,17 @@ def _members(path: Path) -> Iterator[Source]:
             yield _faulty(path, name, "archive-in-archive", "an archive within an archive", "hand in the inner one itself")
         else:
             yield Source(printable(name), path, info.filename)
+
+
+def _listed(path: Path) -> list[zipfile.ZipInfo]:
+    """The files of an archive; `_TooLargeError` before anything large is read."""
+    if path.stat().st_size > ARCHIVE_LIMIT:
+        raise _TooLargeError
+    with _Shallow(path) as file, zipfile.ZipFile(file) as archive:
+        members = [info for info in archive.infolist() if not info.is_dir()]
+    if len(members) > MEMBERS_LIMIT or sum(info.file_size for info in members) > ARCHIVE_LIMIT:
+        raise _TooLargeError
+    return members
 
 
 def _faulty(path: Path, name: str, code: str, message: str, mend: str) -> Source:

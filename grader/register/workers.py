@@ -30,12 +30,12 @@ Batch = TypeVar("Batch")
 WORTH_IT = 500  # files from which on it is quicker to start processes than to go without
 
 
-def marks_of(tasks: list[Task], corrections: tuple[Correction, ...]) -> list[Marks]:
-    """Each task's marks: a pure function."""
+def marks_of(tasks: Iterable[Task], corrections: tuple[Correction, ...]) -> list[Marks]:
+    """Each task's marks: a pure function. Tasks are taken one by one: a class's table may have thousands, each with its key."""
     return [in_force(read_key(key), corrections).mark(answers) for key, answers in tasks]
 
 
-def packed_marks(tasks: list[Task], corrections: tuple[Correction, ...]) -> bytes:
+def packed_marks(tasks: Iterable[Task], corrections: tuple[Correction, ...]) -> bytes:
     """The same as bytes: thousands of small objects from one process to another would cost as much as marking."""
     return msgspec.msgpack.encode(marks_of(tasks, corrections))
 
@@ -96,7 +96,7 @@ class Workers:
     processes: int
     corrections: tuple[Correction, ...] = ()
 
-    def each(self, batches: Iterable[Batch], tasks: Callable[[Batch], list[Task]]) -> Iterator[tuple[Batch, list[Marks]]]:
+    def each(self, batches: Iterable[Batch], tasks: Callable[[Batch], Iterable[Task]]) -> Iterator[tuple[Batch, list[Marks]]]:
         """Every batch with the marks of its tasks, in order; each process marks one ahead of the batch that is given."""
         if self.processes <= 1:
             for batch in batches:
@@ -108,7 +108,7 @@ class Workers:
             for batch in batches:
                 if not idle:
                     yield self._ended(*waiting.popleft(), idle)
-                todo, worker = tasks(batch), idle.pop()
+                todo, worker = list(tasks(batch)), idle.pop()
                 worker.give(todo, self.corrections)
                 waiting.append((batch, todo, worker))
             while waiting:

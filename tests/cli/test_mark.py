@@ -93,6 +93,8 @@ def test_second_answers_count_under_a_reason(home: Path) -> None:
     [
         ("winter", "in"), ("spring-1",), ("spring-1", "in", "--in", "nowhere"), ("spring-1", "in", "none.json"),
         ("spring-1", "empty"), ("spring-1", "in", "--again", "c-01"), ("spring-1", "in", "--reason", "why"),
+        ("spring-1", "in", "--cluster", "pigeon://127.0.0.1:1"),
+        ("spring-1", "in", "--again", "c-01", "--reason", "why", "--cluster", "tcp://127.0.0.1:1"),
     ],
 )  # fmt: skip
 def test_wrong_use_ends_with_2(home: Path, words: tuple[str, ...]) -> None:

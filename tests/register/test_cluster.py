@@ -15,13 +15,14 @@ from typing import Any
 
 import msgspec
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from grader.base.errors import UseError
 from grader.register import cluster
 from grader.register.cluster import AnotherBuild, Cluster, Handed, build, joined, marked
 from grader.register.pile import mark_pile
 from grader.register.records import Correction
-from grader.register.store import Register
 from grader.register.workers import Task, marks_of
 from tests.register.bench_sitting import CODES, LATER, held, key_of, right, write
 
@@ -66,7 +67,7 @@ def small_loads(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.usefixtures("small_loads")
 def test_two_workers_give_what_one_process_gives_also_where_one_is_killed_in_the_middle(running: Running) -> None:
-    given, seen, told = batches(60), 0, []
+    piles, told, seen = batches(60), list[str](), 0
 
     def tasks(batch: list[Task]) -> list[Task]:
         nonlocal seen
@@ -76,9 +77,9 @@ def test_two_workers_give_what_one_process_gives_also_where_one_is_killed_in_the
         return batch
 
     with joined(running.address, told.append) as there:
-        found = list(replace(there, corrections=CORRECTIONS).each(given, tasks))
-    assert [batch for batch, _ in found] == given  # each once, in order
-    here = [marks_of(batch, CORRECTIONS) for batch in given]
+        found = list(replace(there, corrections=CORRECTIONS).each(piles, tasks))
+    assert [batch for batch, _ in found] == piles  # each once, in order
+    here = [marks_of(batch, CORRECTIONS) for batch in piles]
     assert msgspec.msgpack.encode([marks for _, marks in found]) == msgspec.msgpack.encode(here)
     assert told == []  # none was marked here instead
 
@@ -142,17 +143,19 @@ class Broken:
 
     def result(self, timeout: float) -> bytes:
         assert timeout > 0
+        if self.way in ("short", "garbled"):
+            return msgspec.msgpack.encode([]) if self.way == "short" else b"\xc1"
         raise TimeoutError if self.way == "emptied" else RuntimeError("killed thrice")
 
     def cancel(self) -> None:
         raise RuntimeError("nothing to cancel")
 
 
-@pytest.mark.parametrize("way", ["empty", "emptied", "closed", "unanswered", "killed"])
+@pytest.mark.parametrize("way", ["empty", "emptied", "closed", "unanswered", "killed", "short", "garbled"])
 def test_what_a_cluster_cannot_mark_is_marked_here_and_told(way: str) -> None:
-    given, told = batches(3), list[str]()
-    found = list(Cluster(Broken(way), told.append, CORRECTIONS).each(given, lambda batch: batch))
-    assert found == [(batch, marks_of(batch, CORRECTIONS)) for batch in given]
+    piles, told = batches(3), list[str]()
+    found = list(Cluster(Broken(way), told.append, CORRECTIONS).each(piles, lambda batch: batch))
+    assert found == [(batch, marks_of(batch, CORRECTIONS)) for batch in piles]
     (line,) = told
     assert line.endswith("; marked here")
 
@@ -161,27 +164,37 @@ class Slow:
     """A client that keeps count of the loads it was handed and not asked for."""
 
     status = "running"
-    waiting = most = 0
+    waiting = most = largest = 0
 
     def nthreads(self) -> dict[str, int]:
         return {"a": 1, "b": 1}
 
-    def submit(self, _: object, handed: Handed, **__: object) -> Slow:
+    def submit(self, _: object, handed: Handed, **__: object) -> SlowLoad:
         self.waiting += 1
         self.most = max(self.most, self.waiting)
-        self.handed = handed
-        return self
+        self.largest = max(self.largest, len(msgspec.msgpack.decode(handed.tasks)))
+        return SlowLoad(self, handed)
+
+
+@dataclass
+class SlowLoad:
+    """A load that is marked when it is asked for."""
+
+    client: Slow
+    handed: Handed
 
     def result(self, timeout: float) -> bytes:
         assert timeout > 0
-        self.waiting -= 1
-        return msgspec.msgpack.encode([])
+        self.client.waiting -= 1
+        return marked(self.handed)
 
     def cancel(self) -> None:
-        self.waiting -= 1
+        self.client.waiting -= 1
 
 
-@pytest.mark.parametrize(("limit", "size"), [("BATCHES", 2), ("FILES", 2 * len(CODES)), ("BYTES", sum(map(len, KEYS.values())) + 1)])
+@pytest.mark.parametrize(
+    ("limit", "size"), [("BATCHES", 2), ("FILES", 2 * len(CODES)), ("BYTES", sum(map(len, KEYS.values())) + 1)]
+)
 def test_few_loads_wait_whatever_the_pile(limit: str, size: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(cluster, limit, size)
     slow = Slow()
@@ -194,8 +207,26 @@ def test_few_loads_wait_whatever_the_pile(limit: str, size: int, monkeypatch: py
     assert slow.waiting == 0
 
 
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(sizes=st.lists(st.integers(0, 9), max_size=8), files=st.integers(1, 5), together=st.integers(1, 4))
+def test_however_a_pile_is_cut_into_loads_every_batch_has_its_own_marks(
+    sizes: list[int], files: int, together: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # a class's table is one batch of many tasks and goes in parts; files with nothing to mark are batches of none
+    monkeypatch.setattr(cluster, "FILES", files)
+    monkeypatch.setattr(cluster, "BATCHES", together)
+    tasks = [task for batch in batches(20) for task in batch]
+    piles = [tasks[sum(sizes[:place]) :][:size] for place, size in enumerate(sizes)]
+    slow = Slow()
+    assert list(Cluster(slow).each(piles, lambda batch: batch)) == [(pile, marks_of(pile, ())) for pile in piles]
+    assert slow.waiting == 0
+    assert slow.largest <= files
+
+
 def test_what_needs_no_marking_is_not_handed_over() -> None:
-    assert list(Cluster(Broken("closed")).each([1, 2], lambda _: [])) == [(1, []), (2, [])]
+    told = list[str]()
+    assert list(Cluster(Broken("closed"), told.append).each([1, 2], lambda _: [])) == [(1, []), (2, [])]
+    assert told == []
 
 
 def test_a_load_shows_neither_keys_nor_answers() -> None:
@@ -212,7 +243,10 @@ def test_the_build_is_the_code_that_marks() -> None:
 
 def test_without_the_extra_it_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "distributed", None)
-    with pytest.raises(UseError, match=r"needs the extra `cluster`: pip install 'grader\[cluster\]'"), joined("tcp://127.0.0.1:1"):
+    with (
+        pytest.raises(UseError, match=r"needs the extra `cluster`: pip install 'grader\[cluster\]'"),
+        joined("tcp://127.0.0.1:1"),
+    ):
         pass
 
 

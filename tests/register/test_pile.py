@@ -19,6 +19,7 @@ from grader.base.canon import digest
 from grader.base.codes import LETTERS, check_character, is_code
 from grader.base.errors import UseError
 from grader.marking.key import Key, unit_entries
+from grader.marking.mark import Marks
 from grader.register import pile as mark_module
 from grader.register.pile import PileOutcome, mark_again, mark_pile
 from grader.register.records import Paper, Sitting
@@ -431,7 +432,9 @@ LATER = "2031-05-13T09:30:00Z"
 
 
 def again(register: Register, *paths: Path, candidate: str = "c-01", reason: str = "the first was a draft") -> str:
-    return mark_again(register, "spring-1", candidate, paths, reason, LATER, "T. Examiner").mark
+    made = mark_again(register, "spring-1", candidate, paths, reason, LATER, "T. Examiner")
+    assert isinstance(made, Marks)
+    return made.mark
 
 
 def test_other_answers_count_under_a_reason_and_both_markings_stay(register: Register, folder: Path, tmp_path: Path) -> None:

@@ -19,6 +19,7 @@ from grader.items.model import Blueprint, Candidate, DrawRule
 from grader.marking.browser import script as marker_script
 from grader.marking.key import Key, Numeric, read_key
 from grader.register.records import Event, Opening, Sitting
+from grader.register.retention import erase
 from grader.register.sitting import Held, blueprint_json, check_inputs, hold_sitting, preview_paper, share_text
 from grader.register.store import Register
 
@@ -186,6 +187,25 @@ def test_who_comes_late_is_added_and_nobody_else_s_paper_changes(register: Regis
     }
     assert len(after) == len(before) + 2
     assert "c-04,Late Lee," in (late.folder / "manifest.csv").read_text()
+
+
+def test_the_others_go_on_where_somebody_s_data_were_taken_out(register: Register, course: Course) -> None:
+    home = hold(register, course).folder
+    gone = erase(register, "c-02", "asked for it", "2031-05-13T09:00:00Z", "T. Examiner").pseudonym
+    others = (ROSTER[0], ROSTER[2], Candidate("c-04", "Late Lee"))
+    late = hold(register, course, others)
+    assert (late.sealed, late.printed, {paper.candidate for paper in late.papers}) == (1, 1, {"c-01", "c-03", "c-04"})
+    assert gone in (home / "manifest.csv").read_text()
+    assert len([*(home / "papers").iterdir()]) == 3
+
+
+def test_an_old_roster_brings_back_nobody_whose_data_were_taken_out(register: Register, course: Course) -> None:
+    hold(register, course)
+    erase(register, "c-02", "asked for it", "2031-05-13T09:00:00Z", "T. Examiner")
+    before = register.papers("spring")
+    with pytest.raises(UseError, match=r"the data of c-02 were taken out of sitting 'spring'; leave them out of the roster"):
+        hold(register, course, (*ROSTER, Candidate("c-04", "Late Lee")))
+    assert register.papers("spring") == before
 
 
 @pytest.mark.parametrize(
