@@ -71,6 +71,8 @@ def make_folder(path: Path, *, private: bool = False) -> Path:
     """
     try:
         path.mkdir(mode=0o700 if private else 0o777, parents=True, exist_ok=True)
+    except FileExistsError as error:
+        raise UseError(f"{path}: the folder cannot be made, a file has that name; name another") from error
     except OSError as error:
         raise UseError(f"{path}: the folder cannot be made ({error.strerror}); check its parent's permissions") from error
     return path

@@ -78,6 +78,10 @@ class Quantity:
     unit: Unit
     _si: float | None = field(default=None, init=False, repr=False, compare=False)  # computed when first asked for
 
+    def __hash__(self) -> int:
+        """By what was written: fractions are slow to hash."""
+        return hash((self.written, self.unit.name))
+
     @property
     def si(self) -> float:
         """The value in SI."""

@@ -45,6 +45,10 @@ COMMANDS = {
 }
 
 
+class _Unread(Exception):
+    """Whoever reads what is printed has gone; by a name of ours, as click ends with 1 where it meets a broken pipe."""
+
+
 class Commands(click.Group):
     """Loads a command's file when the command is called, so that `grader --help` starts at once."""
 
@@ -56,6 +60,21 @@ class Commands(click.Group):
             return None
         command: click.Command = importlib.import_module(f"grader.cli.{cmd_name}").command
         return command
+
+    def resolve_command(self, ctx: click.Context, args: list[str]) -> tuple[str | None, click.Command | None, list[str]]:
+        if args[0] not in COMMANDS:
+            from difflib import get_close_matches
+
+            near = get_close_matches(args[0], COMMANDS, 1)
+            meant = f"did you mean {near[0]!r}?" if near else "grader --help lists all"
+            ctx.fail(f"there is no command {args[0][:40]!r}; {meant}")
+        return super().resolve_command(ctx, args)
+
+    def invoke(self, ctx: click.Context) -> object:
+        try:
+            return super().invoke(ctx)
+        except BrokenPipeError as error:
+            raise _Unread from error
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002 (click's signature)
         with formatter.section("Commands, in the order of the work"):
@@ -78,6 +97,8 @@ def run(arguments: list[str] | None = None) -> int:
     except click.Abort:
         click.echo("interrupted; what was finished is kept, run it again to go on", err=True)
         return 130
+    except _Unread as error:
+        raise BrokenPipeError from error
     except FindingsError as error:
         click.echo(str(error), err=True)
         return 1

@@ -32,7 +32,7 @@ def shown(found: MarkedAgain, *, json_wanted: bool, trial: bool = False) -> None
         for pair in change.differences:
             marks = f"{pair.before.mark} of {pair.before.out_of} -> {pair.after.mark} of {pair.after.out_of}"
             verdicts = f"{pair.before.verdict} -> {pair.after.verdict}"
-            click.echo(f"  {pair.after.number:4} {pair.after.item}  {marks}  {verdicts}  {visible(pair.after.answer)!r}")
+            click.echo(f"  {pair.after.number:4} {pair.after.item}  {marks}  {verdicts}  “{visible(pair.after.answer)}”")
     would = "would be changed; nothing was kept" if trial else "changed"
     click.echo(f"{counted(found.looked_at, 'paper')} looked at, {len(found.changes)} {would}", err=True)
 
@@ -52,6 +52,7 @@ def _plain(change: Change) -> dict[str, Any]:
 def tell_resting(found: MarkedAgain, sitting: str) -> int:
     """Name the decisions that rest on an earlier mark, to stderr; the exit status."""
     for decision in found.resting:
-        said = f"decided {decision.decision} on {decision.date}, rests on the earlier mark"
-        click.echo(f"{decision.candidate}: {said}; decide again: grader decide {sitting}", err=True)
+        click.echo(f"{decision.candidate}: decided {decision.decision} on {decision.date}, rests on the earlier mark", err=True)
+    if found.resting:
+        click.echo(f"decide again: grader decide {sitting}", err=True)
     return 1 if found.resting else 0

@@ -31,18 +31,27 @@ def command(
     from grader.register.store import Register
 
     office = Office(folder, passphrase(passphrase_file))
+    first = not office.secrets.exists()
     with Register(folder / REGISTER, existing=True) as register:
         done = certify_sitting(register, sitting, office, person, instant(), again=again)
+    stands = {one.candidate: one.id for one in done.standing if one.id not in {new.id for new in done.new}}
+    troubles = [
+        *(f"{name}: certificate {stands[name]} stands; revoke it before there is a new one" for name in again if name in stands),
+        *done.troubles,
+    ]
     where = office.certificates(sitting)
     if json_wanted:
         rows = [{"id": c.id, "candidate": c.candidate, "file": str(where / f"{c.id}.json")} for c in done.new]
-        click.echo(json.dumps({"new": rows, "troubles": list(done.troubles)}, ensure_ascii=False, indent=2))
+        click.echo(json.dumps({"new": rows, "troubles": troubles}, ensure_ascii=False, indent=2))
     else:
         for certificate in done.new:
             click.echo(f"{certificate.candidate}  {where / certificate.id}.pdf")
-    for trouble in done.troubles:
+    for trouble in troubles:
         click.echo(trouble, err=True)
     click.echo(f"{len(done.new)} new, {len(done.standing)} in all; to be published: {office.public}", err=True)
+    if first and office.secrets.exists():
+        sealed = "sealed with your passphrase" if office.passphrase else "not sealed: grader certify --help says how to"
+        click.echo(f"made the secret key, {office.secrets} ({sealed}); keep a copy where nobody else comes", err=True)
     if done.new:
         tell_who("issued", person)
-    return 1 if done.troubles else 0
+    return 1 if troubles else 0

@@ -58,5 +58,6 @@ def command(
         entries = read_corrections(file, keys.values())
         found = correct(register, sitting, entries, reason, instant(), person, trial=trial)
     shown(found, json_wanted=json_wanted, trial=trial)
-    tell_who("corrected", person)
+    if not trial:
+        tell_who("corrected", person)
     return tell_resting(found, sitting)

@@ -21,11 +21,12 @@ def command(source: Path, objective: str, output: Path) -> int:
     Make a bank draft of the questions in SOURCE: a CSV, an item or package of QTI 3.0, or a folder of such items.
 
     Taken over are questions with one right option, and those that ask for a number. What could not be taken over is said. A
-    person then gives slips and working; `grader check` says what is missing.
+    person then moves them to the end of their circuit's file, such as questions/practice/pump.yaml, and gives slips and working;
+    `grader check` says what is missing.
 
     \b
-    grader draft questions.csv --objective pump.3 --output questions/practice/pump-draft.yaml
-    grader draft package.zip --objective pump.3 --output draft.yaml
+    grader draft questions.csv --objective pump.3 --output draft.yaml
+    grader draft package.zip --objective pump.3 --output other.yaml
 
     A CSV has the columns id, points, stem, right, wrong 1, wrong 2 …, value, unit, within, working; only stem is needed, with
     right and wrong ones or with value and within.
@@ -49,5 +50,5 @@ def command(source: Path, objective: str, output: Path) -> int:
     if not drafts:
         raise UseError(f"{source}: no question could be taken over, so nothing was written")
     write_atomic(output, bank_draft(drafts, circuit, objective))
-    click.echo(f"{output}: {counted(len(drafts), 'question')} to finish; then grader check")
+    click.echo(f"{output}: {counted(len(drafts), 'question')} to finish in questions/practice/{circuit}.yaml; then grader check")
     return 1 if refused or any(drafted.left for drafted in drafts) else 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,8 @@ if TYPE_CHECKING:
     from grader.items.course import Course
     from grader.marking.key import AnyQuestion
 
+FEW = 3
+"""Up to so many questions are named where something of them was lost."""
 FORMS = {"bank": ("qti3", "csv"), "sitting": ("csv", "parquet"), "certificates": ("ob3",)}
 
 
@@ -61,7 +64,7 @@ def command(
 
 def _bank(folder: Path, circuits: tuple[str, ...], form: str, output: Path, exam: bool, variants: int) -> int:
     from grader.base.files import write_atomic
-    from grader.exchange.bank_table import bank_csv
+    from grader.exchange.bank_table import NO_ROW, bank_csv
     from grader.exchange.package import package, write_package
     from grader.exchange.qti import name_of, qti_item
     from grader.items.course import load_course
@@ -73,14 +76,33 @@ def _bank(folder: Path, circuits: tuple[str, ...], form: str, output: Path, exam
     if form == "csv":
         text, lost = bank_csv([question for _, question in questions])
         write_atomic(output, text)
+        held = len(questions) - sum(line.endswith(NO_ROW) for line in lost)
     else:
         items = [qti_item(question, name_of(name), loaded.about.language) for name, question in questions]
         write_package(package(items, loaded.about.title, loaded.about.language), output)
         lost = [f"{item.identifier}: {left}" for item in items for left in item.lost]
-    click.echo(f"{output}: {counted(len(questions), 'question')}")
-    for line in lost:
+        held = len(items)
+    click.echo(f"{output}: {counted(held, 'question')}{'' if held == len(questions) else f' of {len(questions)}'}")
+    for line in _told(lost):
         tell(f"not carried over: {line}")
     return 0
+
+
+def _told(lost: Sequence[str]) -> list[str]:
+    """
+    What was lost, each kind once, with its questions where they are few, else with their number.
+
+    >>> _told(["a: slips", "b: slips", "b: its picture", "c: slips", "d: slips"])
+    ['4 questions: slips', 'b: its picture']
+    """
+    questions: dict[str, list[str]] = {}
+    for line in dict.fromkeys(lost):
+        question, _, what = line.partition(": ")
+        questions.setdefault(what, []).append(question)
+    return [
+        f"{', '.join(named) if len(named) <= FEW else counted(len(named), 'question')}: {what}"
+        for what, named in questions.items()
+    ]
 
 
 def _drawn(course: Course, circuits: tuple[str, ...], exam: bool, variants: int) -> list[tuple[str, AnyQuestion]]:
@@ -116,9 +138,10 @@ def _certificates(folder: Path, names: tuple[str, ...], output: Path) -> int:
     """Certificates are Open Badges 3.0 as they stand: they are copied, byte for byte, or their proofs would not hold."""
     from grader.base.files import contained, make_folder, write_atomic
 
-    found = [file for name in names for file in sorted(contained(folder, "sittings", name, "certificates").glob("*.json"))]
-    if not found:
-        raise UseError(f"no certificate of {', '.join(names)} here; issue them with grader certify")
+    folders = {name: contained(folder, "sittings", name, "certificates") for name in names}
+    if without := [name for name, home in folders.items() if not any(home.glob("*.json"))]:
+        raise UseError(f"no certificate of {', '.join(without)} here; check the name, or issue them with grader certify")
+    found = [file for home in folders.values() for file in sorted(home.glob("*.json"))]
     for file in found:
         write_atomic(make_folder(output) / file.name, file.read_bytes())
     click.echo(f"{output}: {counted(len(found), 'certificate')}")

@@ -25,7 +25,7 @@ def command() -> None:
     """
 
 
-@command.command(epilog="Example: grader issuer show")
+@command.command(short_help="The key that signs now, and the retired ones.", epilog="Example: grader issuer show")
 @sealed_with
 @in_folder
 def show(passphrase_file: Path | None, folder: Path) -> int:
@@ -40,6 +40,8 @@ def show(passphrase_file: Path | None, folder: Path) -> int:
     from grader.register.decisions import Office
 
     office = Office(folder, passphrase(passphrase_file))
+    if not office.secrets.exists() and not office.public.exists():
+        raise UseError(f"no key in {office.secrets}: the first certificate makes it; or name its folder with --in")
     click.echo(f"signs now:  {fingerprint(office.key().public)}")
     for one in retired_keys(office.secrets):
         holds = "what it signed stays good" if one.trusted else "stolen: what it signed no longer holds"
@@ -47,7 +49,9 @@ def show(passphrase_file: Path | None, folder: Path) -> int:
     return 0
 
 
-@command.command(epilog='Example: grader issuer renew --reason "yearly" --by "T. Examiner"')
+@command.command(
+    short_help="A new key signs from now on.", epilog='Example: grader issuer renew --reason "yearly" --by "T. Examiner"'
+)
 @click.option("--reason", required=True, help="Why, for the record.")
 @click.option("--stolen", is_flag=True, help="The secret may be in other hands: nothing that it signed holds any longer.")
 @sealed_with
@@ -66,12 +70,20 @@ def renew(reason: str, stolen: bool, passphrase_file: Path | None, folder: Path,
         raise UseError("no reason is given; say why the key is renewed")
     office = Office(folder, passphrase(passphrase_file))
     with Register(folder / REGISTER, existing=True) as register:
-        fallen = renew_issuer_key(register, office, reason, person, instant(), stolen=stolen)
+        before = office.key().public if office.secrets.exists() else b""
+        try:
+            fallen = renew_issuer_key(register, office, reason, person, instant(), stolen=stolen)
+        except UseError as error:
+            if before and office.key().public != before:  # not twice: every run makes another
+                raise UseError(
+                    f"{error}; the new key signs already, so do not renew again: grader certify publishes it"
+                ) from error
+            raise
     click.echo(f"a new key signs; to be published: {office.public}")
     click.echo("keep a copy of issuer-key/ where nobody else comes", err=True)
     tell_who("renewed", person)
     for one in fallen:
-        mend = f"grader revoke {one.id}, then grader certify {one.sitting} --again {one.candidate}"
+        mend = f'grader revoke {one.id} --reason "the key was stolen", then grader certify {one.sitting} --again {one.candidate}'
         click.echo(f"{one.candidate}: certificate {one.id} no longer holds; {mend}", err=True)
     if fallen:
         click.echo(f"{counted(len(fallen), 'certificate')} to issue again", err=True)

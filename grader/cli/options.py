@@ -79,7 +79,10 @@ def asked_passphrase(file: Path | None) -> Callable[[str], str]:
 
 def new_passphrase(file: Path | None) -> Callable[[], str]:
     """Gives the passphrase that shall lock the keys of a new sitting: from the file, else typed twice."""
-    return lambda: passphrase(file) or _typed("Passphrase to lock the keys with (nobody can open them without)", twice=True)
+    from grader.base.locks import SHORTEST
+
+    asks = f"Passphrase to lock the keys with, {SHORTEST} letters or more (nobody can open them without)"
+    return lambda: passphrase(file) or _typed(asks, twice=True)
 
 
 def _typed(question: str, *, twice: bool = False) -> str:

@@ -93,5 +93,10 @@ def _write(quiz: Quiz, home: Path) -> None:
     there = {path.name for path in make_folder(home).iterdir()}
     if there & files.keys() or any(name.endswith(("-paper.pdf", "-key.pdf")) for name in there):
         raise UseError(f"{home} holds a quiz already; name another folder with --output")
-    for name, data in files.items():
-        write_atomic(home / name, data)
+    try:
+        for name, data in files.items():
+            write_atomic(home / name, data)
+    except BaseException:  # a full disk, an interrupt: half a quiz would only stand in the way of a whole one
+        for name in files:
+            (home / name).unlink(missing_ok=True)
+        raise

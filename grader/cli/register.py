@@ -21,7 +21,7 @@ def command() -> None:
     """
 
 
-@command.command(epilog="Example: grader register openings spring-2031")
+@command.command(short_help="Who opened keys, when, what for.", epilog="Example: grader register openings spring-2031")
 @click.argument("sitting")
 @in_folder
 @as_json
@@ -50,7 +50,7 @@ def openings(sitting: str, folder: Path, json_wanted: bool) -> int:
     return 0
 
 
-@command.command(epilog="Example: grader register check --marks")
+@command.command(short_help="Whether the register is whole.", epilog="Example: grader register check --marks")
 @click.option("--marks", is_flag=True, help="Mark every paper anew, too; the keys are opened for it.")
 @in_folder
 @opens_keys
@@ -70,7 +70,11 @@ def check(marks: bool, folder: Path, passphrase_file: Path | None, person: str, 
     from grader.register.store import Register
 
     with Register(folder / REGISTER, existing=True, passphrase=asked_passphrase(passphrase_file)) as register:
-        found = [*violations(register)]
+        found = (
+            [*violations(register)]
+            if register.sittings()
+            else [f"{register.path}: no sitting is in it: a broken copy, or not your folder"]
+        )
         if marks and not found:
             found += marked_again(register, person, instant())
     if json_wanted:
@@ -81,7 +85,10 @@ def check(marks: bool, folder: Path, passphrase_file: Path | None, person: str, 
     return 1 if found else 0
 
 
-@command.command(epilog="Example: grader register backup /mnt/safe/register-2031-05-14.sqlite")
+@command.command(
+    short_help="A copy, while other commands go on.",
+    epilog="Example: grader register backup /mnt/safe/register-2031-05-14.sqlite",
+)
 @click.argument("file", type=click.Path(path_type=Path))
 @in_folder
 def backup(file: Path, folder: Path) -> int:
@@ -90,15 +97,21 @@ def backup(file: Path, folder: Path) -> int:
 
     The copy is one file, whole, and a register itself. It holds keys and names, as the register does.
     """
+    from grader.base.errors import UseError
     from grader.register.store import Register
 
+    if not file.absolute().parent.is_dir():
+        raise UseError(f"{file}: there is no such folder; make it, or name another file")
     with Register(folder / REGISTER, existing=True) as register:
         register.backup(file)
     click.echo(f"{file}: {file.stat().st_size:,} bytes")
     return 0
 
 
-@command.command(epilog="Example: grader register erase c-07 --sitting spring --reason 'asked for it, letter of 3 June'")
+@command.command(
+    short_help="Take out a candidate's personal data.",
+    epilog="Example: grader register erase c-07 --sitting spring --reason 'asked for it, letter of 3 June'",
+)
 @click.argument("candidate")
 @click.option("--sitting", "sittings", multiple=True, metavar="NAME", help="Only in this sitting; may be given several times.")
 @click.option("--reason", required=True, metavar="TEXT", help="Why; kept, so name nobody in it.")
@@ -110,7 +123,8 @@ def erase(candidate: str, sittings: tuple[str, ...], reason: str, folder: Path, 
     Take out CANDIDATE's personal data: name, e-mail, answers as typed, files. It cannot be undone.
 
     The marks stay for statistics under a name that means nobody. The erasure itself is kept: when, why, by whom. Reports, bench
-    sheets and the list of papers name everybody, so they are taken away too: make them again with grader report and grader paper.
+    sheets and the list of papers name everybody, so they are taken away too: make them again with grader report, and with grader
+    paper and a roster without the line.
     Copies of the register made before still hold everything.
     """
     import json
@@ -126,6 +140,8 @@ def erase(candidate: str, sittings: tuple[str, ...], reason: str, folder: Path, 
     else:
         held = ", ".join(found.sittings)
         click.echo(f"the marks stay under {found.pseudonym} in {held}; {counted(found.files, 'file')} taken away")
-        click.echo(f"make the reports again: grader report {found.sittings[0]}", err=True)
+        for sitting in found.sittings:
+            again = f"grader report {sitting}, and grader paper with a roster without {candidate}"
+            click.echo(f"what names the others too, make again: {again}", err=True)
     tell_who("erased", person)
     return 0

@@ -24,12 +24,19 @@ def command(number: str, reason: str, passphrase_file: Path | None, folder: Path
     The list is issuer/status.json: publish it again, or nobody learns of it. The certificate itself stays in the register.
     """
     from grader.base.codes import read_code
+    from grader.base.errors import UseError
     from grader.register.decisions import Office, revoke_certificate
     from grader.register.store import Register
 
     office = Office(folder, passphrase(passphrase_file))
     with Register(folder / REGISTER, existing=True) as register:
-        revoked = revoke_certificate(register, read_code(number), reason, person, instant(), office)
+        before = register.certificate(read_code(number)).revoked
+        try:
+            revoked = revoke_certificate(register, read_code(number), reason, person, instant(), office)
+        except UseError as error:
+            if before is None and register.certificate(read_code(number)).revoked is not None:
+                raise UseError(f"{error}; it is revoked in the register, and nobody can see it: run this again") from error
+            raise
     click.echo(f"{revoked.id} of candidate {revoked.candidate} is revoked; publish {office.public / 'status.json'} again")
     tell_who("revoked", person)
     return 0

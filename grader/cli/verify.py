@@ -43,7 +43,8 @@ def command(file: Path, issuer: Path | None, status: Path | None, folder: Path, 
         trusted = read_issuer(read_capped(document, LIMIT))
     except UseError as error:
         text = str(error)
-        raise UseError(text if text.startswith(str(document)) else f"{document}: {text}") from error
+        told = text if text.startswith(str(document)) else f"{document}: {text}"
+        raise UseError(told if "; " in told else f"{told}; name the issuer.json that the school publishes") from error
     beside = document.with_name("status.json")
     listed = status or (beside if beside.exists() else None)
     verdict = verify(data, [trusted], read_capped(listed, LIMIT) if listed else None, datetime.now(UTC))

@@ -17,6 +17,7 @@ from grader.marking.key import AnyQuestion, Choice, Numeric
 WRONG = tuple(f"wrong {number}" for number in range(1, 8))
 COLUMNS = ("id", "objective", "points", "stem", "right", *WRONG, "value", "unit", "within", "working")
 NEEDED = "stem"
+NO_ROW = "all of it, as the table holds choices and numbers only"
 SIZE_LIMIT = 16_000_000
 Note = Callable[[str, str, str], None]
 """Takes a fault's name, what is wrong, and how to mend it."""
@@ -33,7 +34,7 @@ def bank_csv(questions: Sequence[AnyQuestion]) -> tuple[str, list[str]]:
     for question in questions:
         row = _row(question)
         if row is None:
-            lost.append(f"{question.item}: the table holds choices and numbers only")
+            lost.append(f"{question.item}: {NO_ROW}")
         else:
             rows.append([row.get(column, "") for column in COLUMNS])
             if question.figure is not None:
@@ -43,7 +44,7 @@ def bank_csv(questions: Sequence[AnyQuestion]) -> tuple[str, list[str]]:
 
 def _row(question: AnyQuestion) -> dict[str, str] | None:
     row = {"id": question.item, "objective": question.objective, "points": question.points, "stem": question.stem}
-    row["working"] = " ".join(step.says for step in question.working if step.says)
+    row["working"] = " ".join(part for step in question.working for part in (step.says, step.text) if part)
     match question:
         case Choice():
             texts = {option.letter: option.text for option in question.options}

@@ -14,6 +14,10 @@ import yaml
 
 RIGHT = "right_value"
 """The given value that stands for a number until its author says what it is computed from."""
+NUMBERS = (
+    f"# `{RIGHT}` is the right answer, not a value to ask with: give instead what stands in the stem, and write the formula",
+    "# under `value`.",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +52,8 @@ def bank_draft(questions: Sequence[Drafted], circuit: str, objective: str) -> st
     --------
     >>> print(bank_draft([Drafted("Way?", "Which way?", options=("up", "down"))], "pump", "pump.1"))
     # yaml-language-server: $schema=../schema/items.schema.json
-    # A draft: give each item its objective, slips (or what to say to wrong options) and working. Then `grader check`.
+    # A draft: move each item to the end of its circuit's file; give it objective, slips (or what to say to wrong
+    # options) and working. Then `grader check`.
     <BLANKLINE>
     - id: pump-way
       objective: pump.1
@@ -62,7 +67,9 @@ def bank_draft(questions: Sequence[Drafted], circuit: str, objective: str) -> st
     """
     lines = [
         "# yaml-language-server: $schema=../schema/items.schema.json",
-        "# A draft: give each item its objective, slips (or what to say to wrong options) and working. Then `grader check`.",
+        "# A draft: move each item to the end of its circuit's file; give it objective, slips (or what to say to wrong",
+        "# options) and working. Then `grader check`.",
+        *(NUMBERS if any(not question.options and question.unit != "1" for question in questions) else ()),
         "",
     ]
     taken: set[str] = set()

@@ -74,7 +74,9 @@ def _again(view: View, cut: float, alpha: float | None) -> Consistency | None:
 
 
 def _held(sat: Sat, scale: Scale, place: Mapping[str, int]) -> tuple[np.ndarray, np.ndarray] | None:
-    """Difficulty and points of each question on a paper; None where one has no difficulty."""
+    """Difficulty and points of each question on a paper; None where one has no difficulty, or the key was taken out."""
+    if not sat.key.questions:
+        return None
     difficulty = np.array([scale.difficulty[place[question.item]] for question in sat.key.questions if question.item in place])
     if len(difficulty) < len(sat.key.questions) or not np.all(np.isfinite(difficulty)):
         return None

@@ -52,6 +52,8 @@ def test_a_folder_cannot_be_made_where_a_file_stands(tmp_path: Path) -> None:
     (tmp_path / "a").write_text("")
     with pytest.raises(UseError, match="cannot be made"):
         make_folder(tmp_path / "a" / "b")
+    with pytest.raises(UseError, match="a file has that name; name another"):
+        make_folder(tmp_path / "a")
 
 
 @pytest.mark.parametrize("name", ["c-01", "Okoye", "a.b", "Żółw"])

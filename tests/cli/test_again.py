@@ -37,16 +37,18 @@ def test_a_key_is_corrected_and_what_changes_is_listed(school: Path, told: Calla
     words = ("correct", "spring", corrections(school), "--reason", "two are right", "--in", school, "--by", "T. Examiner")
     status, out, err = told(*words, "--trial")
     assert (status, out.splitlines()[0]) == (0, "c-02  4 of 6 -> 5 of 6")
+    assert told(*words[:-2], "--trial")[2] == err  # nobody corrected anything, so nobody is named
     assert err == "2 papers looked at, 1 would be changed; nothing was kept\n"
     status, out, err = told(*words)
     assert status == 1
     assert out.splitlines() == [
         "c-02  4 of 6 -> 5 of 6",
-        f"  2    pump-why  0 of 1 -> 1 of 1  wrong -> right  '{letter_of('c-02', 'the large one')}'",
+        f"  2    pump-why  0 of 1 -> 1 of 1  wrong -> right  “{letter_of('c-02', 'the large one')}”",
     ]
     assert err.splitlines()[0] == "2 papers looked at, 1 changed"
     assert err.splitlines()[1].startswith("c-02: decided pass on ")
-    assert err.splitlines()[1].endswith(", rests on the earlier mark; decide again: grader decide spring")
+    assert err.splitlines()[1].endswith(", rests on the earlier mark")
+    assert err.splitlines()[-1] == "decide again: grader decide spring"
 
 
 def test_what_is_corrected_is_plain_data_with_json(school: Path, told: Callable[..., Told]) -> None:

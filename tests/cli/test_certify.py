@@ -25,13 +25,27 @@ def test_those_who_passed_get_a_signed_file_and_a_page(school: Path, told: Tell)
     assert status == 0
     assert len(_numbers(school)) == 2
     assert sorted(line.rsplit("/", 1)[1] for line in out.splitlines()) == [f"{number}.pdf" for number in _numbers(school)]
-    assert err == f"2 new, 2 in all; to be published: {school}/issuer\nissued by {user()} (name yourself with --by)\n"
+    assert err.splitlines() == [
+        f"2 new, 2 in all; to be published: {school}/issuer",
+        f"made the secret key, {school}/issuer-key (not sealed: grader certify --help says how to); keep a copy where nobody else"
+        " comes",
+        f"issued by {user()} (name yourself with --by)",
+    ]
 
 
 def test_a_second_time_there_is_nothing_to_do(school: Path, told: Tell) -> None:
     told("decide", "spring", "--in", school)
     told("certify", "spring", "--in", school)
     assert told("certify", "spring", "--in", school) == (0, "", f"0 new, 2 in all; to be published: {school}/issuer\n")
+
+
+def test_nobody_gets_a_second_one_beside_one_that_stands(school: Path, told: Tell) -> None:
+    told("decide", "spring", "--in", school)
+    told("certify", "spring", "--in", school)
+    status, out, err = told("certify", "spring", "--again", "c-01", "--in", school)
+    assert (status, out) == (1, "")
+    assert err.startswith("c-01: certificate ")
+    assert "stands; revoke it before there is a new one" in err
 
 
 def _marked_now(school: Path, candidate: str, mark: str, reason: str = "") -> None:
@@ -51,7 +65,7 @@ def test_somebody_marked_but_not_decided_on_is_named(school: Path, told: Tell) -
     _marked_now(school, "c-06", "10")
     status, _, err = told("certify", "spring", "--in", school, "--by", "T. Examiner")
     assert status == 1
-    assert err.splitlines() == [
+    assert [line for line in err.splitlines() if "secret key" not in line] == [
         "c-05: marked again, not decided since; run `grader decide spring`",
         "c-06: marked, not decided; run `grader decide spring`",
         f"2 new, 2 in all; to be published: {school}/issuer",

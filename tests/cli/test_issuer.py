@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Callable
 from pathlib import Path
 
@@ -43,13 +44,29 @@ def test_what_a_stolen_key_signed_no_longer_holds_and_is_listed(school: Path, to
     assert all(file.stem in said for file in issued)
     assert [verified(told, file, school) for file in issued] == [1, 1]
     number, candidate = issued[0].stem, next(line.split(":")[0] for line in said.splitlines() if issued[0].stem in line)
-    told("revoke", number, "--reason", "the key was stolen", "--in", school)
-    assert told("certify", "spring", "--again", candidate, "--in", school)[0] == 0
+    mend = next(line for line in said.splitlines() if number in line).partition("; ")[2].partition(", then ")[0]
+    words = shlex.split(mend.removeprefix("grader "))  # the sentence that is told is a command that works
+    assert told(*words, "--in", school)[0] == 0
+    status, _, said = told("certify", "spring", "--again", candidate, "--in", school)
+    assert (status, issued[0].stem in said, issued[1].stem in said) == (1, False, True)  # the other is still to be mended
     anew = [file for file in issued[0].parent.glob("*.json") if file not in issued]
     assert [verified(told, file, school) for file in anew] == [0]
+
+
+def test_a_key_that_cannot_be_published_is_not_made_twice(school: Path, told: Tell, issued: list[Path]) -> None:
+    listed = school / "issuer" / "status.json"
+    listed.unlink()
+    listed.mkdir()  # what no permission helps against, whoever runs the tests
+    status, _, said = told("issuer", "renew", "--stolen", "--reason", "broken into", "--in", school)
+    assert (status, "the new key signs already, so do not renew again: grader certify publishes it" in said) == (2, True)
+    listed.rmdir()
+    status, _, said = told("certify", "spring", "--in", school)
+    assert (status, [file.stem in said for file in issued]) == (1, [True, True])  # whose certificates fell is told there, too
+    assert [verified(told, file, school) for file in issued] == [1, 1]
 
 
 def test_what_cannot_be_done_is_said(school: Path, told: Tell) -> None:
     assert "no certificate was issued yet" in told("issuer", "renew", "--reason", "x", "--in", school)[2]
     assert "no reason" in told("issuer", "renew", "--reason", " ", "--in", school)[2]
-    assert told("issuer", "show", "--in", school)[0] == 2
+    status, _, said = told("issuer", "show", "--in", school)
+    assert (status, "the first certificate makes it" in said) == (2, True)

@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from grader.base import files
+from grader.base.errors import UseError
 from grader.cli import group
 from grader.papers import quiz
 from tests.cli.conftest import Told
@@ -88,3 +90,20 @@ def test_the_help_shows_how() -> None:
     out = CliRunner().invoke(group, ["quiz", "--help"]).output
     for words in ("grader quiz pump ", "grader quiz all --copies 12", "never from an", "[default: 1"):
         assert words in out
+
+
+def test_a_disk_that_fills_up_leaves_no_half_of_a_quiz(
+    tmp_path: Path, course: Path, told: Callable[..., Told], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(path: Path, data: bytes | str) -> None:
+        if path.name == "key.html":  # the last one
+            raise UseError(f"{path}: cannot be written (No space left on device)")
+        write(path, data)
+
+    write = files.write_atomic
+    monkeypatch.setattr(files, "write_atomic", full)
+    words = ("quiz", "pump", "--items", 1, "--course", course, "--output", tmp_path / "quiz")
+    assert told(*words)[0] == 2
+    assert [*(tmp_path / "quiz").iterdir()] == []
+    monkeypatch.setattr(files, "write_atomic", write)
+    assert told(*words)[0] == 0

@@ -35,3 +35,17 @@ def test_an_unknown_sitting_names_those_there_are(school: Path, told: Callable[.
     status, out, err = told("register", "openings", "sprig", "--in", school)
     assert (status, out) == (2, "")
     assert err.endswith("there is: spring\n")
+
+
+def test_a_register_without_a_sitting_is_not_called_whole(tmp_path: Path, told: Callable[..., Told]) -> None:
+    (tmp_path / "register.sqlite").touch()  # as a full disk or a broken copy leaves it
+    status, out, err = told("register", "check", "--in", tmp_path)
+    assert (status, "no sitting is in it" in out, "the register is whole" in err) == (1, True, False)
+
+
+def test_a_copy_into_no_folder_names_the_copy_and_not_the_register(school: Path, told: Callable[..., Told]) -> None:
+    status, _, err = told("register", "backup", school / "none" / "copy.sqlite", "--in", school)
+    assert (status, err) == (
+        2,
+        f"grader: {school / 'none' / 'copy.sqlite'}: there is no such folder; make it, or name another file\n",
+    )

@@ -43,3 +43,18 @@ def test_an_unknown_id_and_a_missing_reason_are_refused(school: Path, told: Tell
     assert told("revoke", file.stem, "--in", school)[0] == 2
     assert told("revoke", file.stem, "--reason", " ", "--in", school)[0] == 2
     assert told("verify", file)[0] == 0
+
+
+def test_a_list_that_cannot_be_written_is_said_and_written_the_next_time(school: Path, told: Tell, file: Path) -> None:
+    listed = school / "issuer" / "status.json"
+    kept = listed.read_bytes()
+    listed.unlink()
+    listed.mkdir()  # what no permission helps against, whoever runs the tests
+    words = ("revoke", file.stem, "--reason", "why", "--in", school)
+    status, _, err = told(*words)
+    assert (status, "it is revoked in the register, and nobody can see it: run this again" in err) == (2, True)
+    listed.rmdir()
+    listed.write_bytes(kept)
+    assert told("verify", file)[0] == 0
+    assert told(*words)[0] == 2
+    assert told("verify", file)[1].startswith("revoked: ")

@@ -35,6 +35,20 @@ def test_a_standard_output_that_is_closed_is_no_fault() -> None:
     assert (done.returncode, done.stderr) == (0, b"")
 
 
+def test_who_has_seen_enough_is_no_fault() -> None:
+    piped = subprocess.Popen([*PROGRAM, "compute"], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    assert piped.stdout is not None
+    piped.stdout.close()  # before a byte is written
+    assert piped.communicate()[1] == b""
+    assert piped.returncode == 0
+
+
+def test_a_command_that_is_mistyped_is_guessed(told: Callable[..., Told]) -> None:
+    status, out, said = told("quizz")
+    assert (status, out) == (2, "")
+    assert "there is no command 'quizz'; did you mean 'quiz'?" in said
+
+
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full, a file that is always full")
 def test_what_cannot_be_printed_is_said_without_a_traceback() -> None:
     done = shell("compute >/dev/full")

@@ -121,3 +121,12 @@ def test_a_damaged_issuers_document_is_named(told: Tell, file: Path, school: Pat
     status, _, err = told("verify", file)
     assert status == 2
     assert err.startswith(f"grader: {document}: not JSON")
+
+
+def test_a_file_that_is_no_issuer_s_document_is_named_with_what_to_name(
+    tmp_path: Path, told: Callable[..., tuple[int, str, str]]
+) -> None:
+    (tmp_path / "class.csv").write_text("candidate,name\n")
+    (tmp_path / "c.json").write_text("{}")
+    status, _, err = told("verify", tmp_path / "c.json", "--issuer", tmp_path / "class.csv")
+    assert (status, err.endswith("; name the issuer.json that the school publishes\n")) == (2, True)

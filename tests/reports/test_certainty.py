@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+import msgspec
 import numpy as np
 import pytest
 
@@ -60,3 +61,11 @@ def test_a_small_class_is_told_no_more_than_it_can_say(view: View) -> None:
 def test_a_cut_that_no_ability_stands_for_is_no_crash(view: View) -> None:
     everything = replace(view, rule=Rule(Fraction(1), Fraction(0)))
     assert certainty(everything, precision(everything)).papers is None
+
+
+def test_a_paper_whose_key_was_taken_out_is_left_out(view: View, sure: Certainty) -> None:
+    first, *others = view.candidates
+    erased = replace(first, key=msgspec.structs.replace(first.key, questions=()))
+    found = certainty(replace(view, candidates=(erased, *others)), precision(view))
+    assert found.papers == pytest.approx((50, 50), abs=1e-6)
+    assert found.unjudged == 1
