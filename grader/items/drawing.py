@@ -226,8 +226,8 @@ def _whole_factors(measure: Unit) -> tuple[Decimal, Decimal, Decimal]:
 def plain(number: Decimal) -> Decimal:
     """A decimal without zeros at its end and without a power of ten."""
     short = number.normalize(_EXACT)
-    exponent = short.as_tuple().exponent
-    return short.quantize(Decimal(1), context=_EXACT) if isinstance(exponent, int) and exponent > 0 else short
+    ends_left_of_the_point = "E+" in str(short)
+    return short.quantize(Decimal(1), context=_EXACT) if ends_left_of_the_point else short
 
 
 def bounded(si: float, answer: NumericAnswer) -> Bounded:

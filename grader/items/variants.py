@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import takewhile
 from math import floor, log10
 from pathlib import Path
 from typing import Any
@@ -12,7 +13,7 @@ from typing import Any
 from grader.base.canon import draw, shuffled
 from grader.base.errors import UseError
 from grader.base.files import read_capped
-from grader.base.quantities import show_number, with_unit
+from grader.base.quantities import Quantity, Unit, show_number, with_unit
 from grader.items.drawing import Bounded, PartNumbers, Variant, amount, draw_variant, plain, twelve
 from grader.items.model import Item, NumericAnswer, Part
 from grader.items.readings import answer_shown, drawing, rule
@@ -55,7 +56,8 @@ def question_of(
     item: Item, variant: Variant, secret: bytes, paper: str, figures: Mapping[str, Path], shuffle: int = 0
 ) -> key.AnyQuestion:
     """The question of a variant that was drawn; see `draw_question`."""
-    maker = _Maker(item, variant, secret, paper, shuffle)
+    units = {let.name: let.unit for let in item.let if let.unit is not None}
+    maker = _Maker(item, variant, secret, paper, shuffle, units)
     common: dict[str, Any] = {
         "item": item.id,
         "objective": item.objective,
@@ -96,10 +98,10 @@ class _Maker:
     secret: bytes
     paper: str
     shuffle: int
+    units: Mapping[str, Unit]  # of the values in between that have one of their own
 
     def text(self, text: str) -> str:
-        units = {let.name: let.unit for let in self.item.let if let.unit is not None}
-        return filled(text, self.variant.givens, self.variant.values, units, self.variant.words) if text else ""
+        return filled(text, self.variant.givens, self.variant.values, self.units, self.variant.words) if text else ""
 
     def order(self, name: str, size: int) -> list[int]:
         return shuffled(self.secret, self.paper, self.item.id, name, self.variant.attempt, size)
@@ -124,22 +126,18 @@ class _Maker:
 
     def numeric(self, part: Part, answer: NumericAnswer, bounds: Bounded, numbers: PartNumbers) -> dict[str, Any]:
         """Answer, slips and plausible range of a part that asks for a number."""
-        slips = []
+        slips, earlier = [], self.earlier(part)
         for slip, found in zip(part.slips, numbers.slips, strict=True):
-            earlier = self.earlier(part) & set(slip.value.expression.names)
-            tree = slip.value.expression.tree() if earlier else None
+            tree = None if earlier.isdisjoint(slip.value.expression.names) else slip.value.expression.tree()
             slips.append(key.Slip(**found.written(), says=self.text(slip.says), tree=tree))
-        plausible = None
-        if answer.plausible is not None:
-            least, most = (f"{twelve(end.si, answer.unit):f}" for end in answer.plausible)
-            plausible = least, most
+        plausible = None if answer.plausible is None else _plausible(*answer.plausible, answer.unit)
         use = self.item.instrument
         read = "" if use is None else answer_shown(use.scale, bounds.value, answer.unit.name)
         return {"answer": _answer(answer, bounds, read), "slips": tuple(slips), "plausible": plausible}
 
     def earlier(self, part: Part) -> set[str]:
         """The names of the numeric parts before this one."""
-        before = self.item.parts[: self.item.parts.index(part)]
+        before = takewhile(lambda other: other is not part, self.item.parts)
         return {other.name for other in before if other.name and other.answer is not None}
 
     def options(self, part: Part, numbers: PartNumbers, name: str) -> tuple[tuple[key.Option, ...], tuple[str, ...]]:
@@ -227,6 +225,11 @@ def _answer(answer: NumericAnswer, bounds: Bounded, read: str) -> key.Answer:
         shown=read or with_unit(show_number(bounds.value, _figures(bounds)), answer.unit),
         within=answer.within.shown,
     )
+
+
+@lru_cache(maxsize=1024)  # the variants of an item share it
+def _plausible(least: Quantity, most: Quantity, measure: Unit) -> tuple[str, str]:
+    return f"{twelve(least.si, measure):f}", f"{twelve(most.si, measure):f}"
 
 
 def _figures(bounds: Bounded) -> int:

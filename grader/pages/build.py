@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import logging
 import re
 import secrets
@@ -140,7 +141,7 @@ def swap(new: Path, place: Path) -> None:
 def build_once(config: MkDocsConfig, serve_url: str | None = None) -> None:
     """One build; what mkdocs only warns of (a link that leads nowhere) is a finding too. Raises `FindingsError`."""
     findings: list[Finding] = []
-    with warnings_kept() as warned:
+    with warnings_kept() as warned, _no_sweeps():
         try:
             build(config, serve_url=serve_url)
         except MkDocsException as error:
@@ -151,6 +152,18 @@ def build_once(config: MkDocsConfig, serve_url: str | None = None) -> None:
     findings += {link_finding(text, Path(config.docs_dir)) for text in warned}
     if findings:
         raise FindingsError(sorted(findings))
+
+
+@contextmanager
+def _no_sweeps() -> Iterator[None]:
+    """A build leaves next to nothing that only a sweep for cycles would find: that takes a tenth of the time for 3 of 110 MB."""
+    sweeps = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if sweeps:
+            gc.enable()
 
 
 @contextmanager

@@ -2,21 +2,24 @@
 The practice items of a course as they stand in its packs: kept from an earlier build, or drawn.
 
 Where many have to be drawn, a second process draws from the end of the course while this one sets the pages and then draws from
-the beginning. What passes between the two is what is kept; if the other fails, nothing is lost but time.
+the beginning. It is a copy of this one, so that the course is read once. What passes between the two is what is kept; if the
+other fails, nothing is lost but time. Where a copy could hang (beside other threads, or on a system whose libraries do not bear
+it), there is none.
 """
 
 from __future__ import annotations
 
 import os
-import subprocess
+import signal
 import sys
-from collections.abc import Iterable
-from pathlib import Path
+import threading
+import warnings
+from collections.abc import Callable
+from contextlib import suppress
 
-import grader
 from grader.base.errors import FindingsError, GraderError
 from grader.base.findings import Finding
-from grader.items.course import Course, load_practice
+from grader.items.course import Course
 from grader.items.model import Item
 from grader.pages.kept import Kept
 from grader.pages.names import unbroken_text
@@ -53,14 +56,14 @@ class Draws:
         self.origins = Origins(course)
         self.entries: dict[str, str] = {}
         self.findings: list[Finding] = []
-        self._helper: subprocess.Popen[bytes] | None = None
+        self._copy: int | None = None  # the second process
 
     def start(self) -> None:
         """Take what is kept; where much is missing, set a second process to drawing it."""
         for item in self.course.practice:
             self._take(item)
-        if len(self.course.practice) - len(self.entries) >= MANY and _processors() > 1:
-            self._helper = _helper(self.course.folder, self.count, self.kept.folder)
+        if len(self.course.practice) - len(self.entries) >= MANY and _processors() > 1 and _may_fork():
+            self._copy = _copy(self._draw_from_the_end)
 
     def finish(self) -> None:
         """Draw whatever is missing still."""
@@ -71,14 +74,16 @@ class Draws:
 
     def stop(self) -> None:
         """End the second process: what it has in hand is not needed any more."""
-        if self._helper is not None:
-            self._helper.kill()
-            self._helper.wait()
-            self._helper = None
+        if self._copy is not None:
+            with suppress(ProcessLookupError, ChildProcessError):  # where whoever started us has the system forget our children
+                os.kill(self._copy, signal.SIGKILL)
+                os.waitpid(self._copy, 0)
+            self._copy = None
 
-    def draw_from(self, items: Iterable[Item]) -> None:
-        """Draw those of the items that nobody has drawn yet, one by one."""
-        for item in items:
+    def _draw_from_the_end(self) -> None:
+        """What the second process does: draw whatever nobody has drawn yet, where the first one finds it."""
+        self.kept.share()
+        for item in reversed(self.course.practice):
             if not self._take(item):
                 self._draw(item)
 
@@ -114,21 +119,19 @@ def _processors() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _helper(course: Path, count: int, folder: Path) -> subprocess.Popen[bytes]:
-    """This module run by a process of its own: a fork would take the parent's threads and locks with it."""
-    root = str(Path(grader.__file__).resolve().parents[1])
-    paths = os.pathsep.join([root, *filter(None, [os.environ.get("PYTHONPATH")])])
-    command = [sys.executable, "-P", "-m", "grader.pages.drawn", str(course), str(count), str(folder)]
-    quiet = subprocess.DEVNULL
-    environment = os.environ | {"PYTHONPATH": paths}
-    return subprocess.Popen(command, stdin=quiet, stdout=quiet, stderr=quiet, env=environment)  # noqa: S603 - our own
+def _may_fork() -> bool:
+    """Whether a copy of this process is safe: another thread may hold a lock that nobody in the copy would ever let go."""
+    return sys.platform == "linux" and threading.active_count() == 1
 
 
-def main(course: str, count: str, folder: str) -> None:
-    """Draw the items of a course from its end, as far as nobody else has, into the folder of what is kept."""
-    read = load_practice(Path(course))
-    Draws(read, Kept(Path(folder)), int(count)).draw_from(reversed(read.practice))
-
-
-if __name__ == "__main__":
-    main(*sys.argv[1:])
+def _copy(act: Callable[[], None]) -> int:
+    """A copy of this process that does one thing and is gone, whatever comes of it; its number."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", DeprecationWarning)  # NumPy's own threads, which wait for work that the copy never gives
+        process = os.fork()
+    if process == 0:
+        try:
+            act()
+        finally:
+            os._exit(0)
+    return process

@@ -30,7 +30,7 @@ EXACT = Context(prec=60, rounding=ROUND_HALF_EVEN)
 
 Column = list[Any] | dict[str, list[Any]]
 
-_NUMBER = re.compile(r"\d+(?:[.,]\d+)*")
+_NUMBER = re.compile(r"(\d+(?:[.,]\d+)*)")
 _GAP = re.compile(f"{GAP}(\\d+){GAP}")
 
 
@@ -85,8 +85,9 @@ def _form(values: list[Any], columns: _Columns) -> Any:
         return [_form([value[place] for value in values], columns) for place in range(len(first))]
     if all(isinstance(value, str) for value in values):
         texts = [_NUMBER.split(value) for value in values]
-        if all(text == texts[0] for text in texts):
-            return _text(texts[0], [_NUMBER.findall(value) for value in values], columns)
+        between = texts[0][::2]
+        if all(text[::2] == between for text in texts):
+            return _text(between, [text[1::2] for text in texts], columns)
         return _by_lines(values, columns) or _by_pieces(values, "\n", columns) or _by_pieces(values, STROKE, columns)
     return columns.gap(values)
 

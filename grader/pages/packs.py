@@ -35,7 +35,6 @@ SIX = Context(prec=6, rounding=ROUND_HALF_EVEN)
 BOUNDS = frozenset({"value", "low", "high"})
 
 _PER_CENT = re.compile(r"(\d+(?:\.\d+)?)\s?%")
-_ATTRIBUTES = re.compile(r"<math [^>]*>")
 
 
 def draw_variants(item: Item, count: int, figures: Mapping[str, Path]) -> list[AnyQuestion]:
@@ -115,19 +114,30 @@ def for_browser(question: AnyQuestion) -> dict[str, Any]:
 
 def _light(value: Any, share: str = "") -> Any:
     """`share` is how far off an answer may be, as a part of one, where it is a share."""
-    if isinstance(value, list | tuple):
-        return [below if isinstance(below, str) else _light(below, share) for below in value]
-    if not isinstance(value, dict):
+    kind = type(value)  # plain data: nothing of a kind made from these
+    if kind is list or kind is tuple:
+        return [below if type(below) is str else _light(below, share) for below in value]
+    if kind is not dict:
         return value
     if "mathml" in value:  # a step: its formula once, in the bare form that a page reads
-        return {"says": value.get("says", ""), "mathml": _ATTRIBUTES.sub("<math>", value["mathml"])}
+        return {"says": value.get("says", ""), "mathml": _bare(value["mathml"])}
     if "letter" in value:  # what is said of an option or not: one shape for all
         value = {"says": "", **value}
     if "answer" in value:
         share = _share(value["answer"]["within"])
-    if value.keys() >= BOUNDS:
+    if "low" in value and "high" in value and "value" in value:
         value = _without_bounds(value, share)
-    return {key: below if isinstance(below, str) else _light(below, share) for key, below in value.items()}
+    return {key: below if type(below) is str else _light(below, share) for key, below in value.items()}
+
+
+def _bare(mathml: str) -> str:
+    """
+    A formula without the attributes of its element, which say it once more as text.
+
+    >>> _bare('<math alttext="a = 2"><mrow><mi>a</mi></mrow></math>'), _bare("")
+    ('<math><mrow><mi>a</mi></mrow></math>', '')
+    """
+    return f"<math>{mathml[mathml.index('>') + 1 :]}" if mathml.startswith("<math ") else mathml
 
 
 def _without_bounds(value: dict[str, Any], share: str) -> dict[str, Any]:

@@ -2,8 +2,9 @@
 The course as a site: the mkdocs plugin `grader`.
 
 It reads the course (practice items only), sets our blocks in the lessons, adds the packs and the assets, and puts the lessons in
-order. Everything a person wrote wrongly is collected over all pages; if there is anything, the build ends with that list and
-nothing is written.
+order. Everything a person wrote wrongly is collected over all pages; if there is anything, the build ends with that list. The
+pages are written while the items are still being drawn; what is wrong with an item ends the build all the same, and `build_site`
+puts nothing into its place then.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ from mkdocs.structure.toc import AnchorLink
 from mkdocs.utils.meta import get_data
 
 from grader.base.errors import FindingsError, GraderError, UseError
+from grader.base.files import make_folder
 from grader.base.findings import Finding
 from grader.items.course import Course, load_practice
 from grader.items.formula_numbers import FormulaNumbers, formula_numbers
@@ -48,7 +50,7 @@ from grader.pages.lessons import Fault, Page, put_blocks, set_page
 from grader.pages.names import unbroken
 from grader.pages.offline import write_offline
 from grader.pages.sample import sample_html
-from grader.pages.searched import quicken
+from grader.pages.searched import apart, quicken
 from grader.pages.specimens import specimen_html
 from grader.pages.stations import station_html
 from grader.pages.tables import table_html
@@ -85,9 +87,6 @@ LAST = 10_000
 _WIDE = re.compile(
     r"<table>(?P<inside>\s*<thead>\s*<tr>(?:\s*<t[hd]\b[^>]*>(?:(?!</?t[hdr]\b).)*</t[hd]>){5,}.*?)</table>", re.DOTALL
 )
-
-# A cell that touches the next runs their words together in the search.
-_TOUCHING = re.compile(r"(</t[hdr]>)(?=<t[hdr]\b)")
 
 _CORNER = re.compile(r"<th\b[^>]*>\s*</th>")
 
@@ -182,15 +181,15 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         title, notice = self.course.title, self.course.about.notice
         return tools.quiz_settings(self.course.lessons, counts, title=title, notice=notice, packs=[])
 
-    def _add_packs(self, files: Files, config: MkDocsConfig) -> None:
+    def _write_packs(self, site: Path) -> None:
         """The packs, once every item is drawn, and their edition in the page that makes a quiz."""
-        made = {}
+        made = []
         for circuit, items in self._by_circuit().items():
-            made[circuit] = packs.pack_script(circuit, [self.draws.entries[item.id] for item in items])
-            files.append(File.generated(config, f"packs/{circuit}.js", content=made[circuit]))
-        quiz = files.get_file_from_path(tools.QUIZ)
-        if quiz is not None and quiz.generated_by and quiz.page is not None and quiz.page.content:
-            quiz.page.content = tools.with_edition(quiz.page.content, self._quiz_settings(), made.values())
+            made.append(packs.pack_script(circuit, [self.draws.entries[item.id] for item in items]))
+            (make_folder(site / "packs") / f"{circuit}.js").write_bytes(made[-1].encode())
+        if self.quiz is not None:
+            page = site / self.quiz.dest_uri
+            page.write_bytes(tools.with_edition(page.read_bytes().decode(), self._quiz_settings(), made).encode())
 
     def _by_circuit(self) -> dict[str, list[Item]]:
         found: dict[str, list[Item]] = {}
@@ -319,8 +318,7 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         name = name_of("page", html, *page.blocks, *page.blocks.values(), "", *self.course.specimens)
 
         def made() -> str:
-            text = unbroken(put_blocks(_with_wide_tables(html), page), self.course.specimens)
-            return _TOUCHING.sub(r"\1\n", text)
+            return apart(unbroken(put_blocks(_with_wide_tables(html), page), self.course.specimens))
 
         return self.store.text(name, made, "page")
 
@@ -337,13 +335,12 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         return f'<nav class="course-aims" aria-label="{title}"><p>{title}</p><ul>{"".join(rows)}</ul></nav>'
 
     def on_env(self, env: Any, config: MkDocsConfig, files: Files) -> Any:
-        """All pages are read and nothing is written yet: the place to say everything that is wrong."""
-        self.draws.finish()
-        self.findings += self.draws.findings
-        errors = sorted({finding for finding in self.findings if finding.level == "error"})
-        if errors:
-            raise CourseError(errors)
-        self._add_packs(files, config)
+        """All pages are read and nothing is written yet: the place to say what is wrong, with the items if anything is."""
+        if self._errors():
+            self.draws.finish()
+            raise CourseError(self._errors())
+        quiz = files.get_file_from_path(tools.QUIZ)
+        self.quiz = quiz if quiz is not None and quiz.generated_by else None
         quicken(config, self.store)
         if self.course.glossary.terms:
             self._link_terms([file for file in sorted(files.documentation_pages(), key=self._order) if file.page is not None])
@@ -356,9 +353,16 @@ class CoursePlugin(BasePlugin[CourseConfig]):  # type: ignore[no-untyped-call] #
         return env
 
     def on_post_build(self, config: MkDocsConfig) -> None:
-        """Every file is written: the worker that keeps them can name them."""
+        """The pages are written: the packs come beside them, then the worker that keeps all files can name them."""
+        self.draws.finish()
+        if self._errors():
+            raise CourseError(self._errors())
+        self._write_packs(Path(config.site_dir))
         write_offline(Path(config.site_dir), unescape(config.site_name), self.course.about.language, kept=self.kept)
         self.store.close()
+
+    def _errors(self) -> list[Finding]:
+        return sorted({finding for finding in (*self.findings, *self.draws.findings) if finding.level == "error"})
 
     def on_build_error(self, *, error: Exception) -> None:  # noqa: ARG002 - mkdocs hands it over
         """Nothing goes on after an error."""

@@ -1,8 +1,9 @@
 """
 The theme's search made quick: what it finds on a page is kept, and what it passes over is out of its way.
 
-It reads each page tag by tag in plain Python, also what it then leaves out: the practice, the formulas, the explorers. Of the
-theme's own only this is used: its plugin has a `search_index` with a list of `entries`. Where that is not so, it works as ever.
+It reads each page tag by tag in plain Python, also what it then leaves out: the practice, the formulas, the explorers; and of
+what it finds words in, every tag of a formula and every stroke of a drawing. Of the theme's own only this is used: its plugin has
+a `search_index` with a list of `entries`. Where that is not so, it works as ever.
 """
 
 from __future__ import annotations
@@ -21,6 +22,12 @@ from grader.pages.kept import Kept, name_of
 EVENT = "page_context"
 
 _EXCLUDED = re.compile(r"<(?P<tag>[a-z][a-z-]*)\b[^>]*\sdata-search-exclude(?:=\"\")?(?=[\s>])[^>]*>.*?</(?P=tag)>", re.DOTALL)
+_TOUCHING = re.compile(
+    r"</(?:t[hdr]|thead|tbody|caption|summary|d[td])>(?=<[a-z])|</(?:table|figcaption)>(?=<)|</svg>(?=<figcaption\b)"
+)
+_FORMULA = re.compile(r"<math\b[^>]*>(?P<inside>.*?)</math>", re.DOTALL)
+_TAG = re.compile(r"<[^>]*>")
+_STROKES = re.compile(r"(?<=>)(?:\s*<(?:path|circle|ellipse|rect|line|polyline|polygon|use)\b[^>]*/>)+")
 
 
 def quicken(config: MkDocsConfig, kept: Kept) -> None:
@@ -45,7 +52,7 @@ def _quick(act: Callable[..., Any], kept: Kept) -> Callable[..., Any]:
             entries += json.loads(found)
             return context
         before = len(entries)
-        page.content = without_excluded(whole)
+        page.content = flattened(without_excluded(whole))
         context = act(context, page=page, **rest)
         page.content = whole
         kept.keep(name, json.dumps(entries[before:]), "search")
@@ -67,3 +74,24 @@ def without_excluded(html: str) -> str:
     '<p>Jet.</p><p>Rod.</p>'
     """
     return _EXCLUDED.sub(lambda found: found[0] if f"<{found['tag']}" in found[0][1:] else "", html)
+
+
+def flattened(html: str) -> str:
+    """
+    A page with the words of its formulas and drawings only: to the search their tags say nothing.
+
+    >>> flattened('<p>So <math><mi>A</mi><mo>=</mo><mn>2</mn></math>.</p><svg> <path d="M0 0"/> <text>jet</text></svg>')
+    '<p>So A=2.</p><svg>\\n <text>jet</text></svg>'
+    """
+    words = _FORMULA.sub(lambda found: _TAG.sub("", found["inside"]), html)
+    return _STROKES.sub(lambda found: "\n" if found[0][0].isspace() else "", words)
+
+
+def apart(html: str) -> str:
+    """
+    A page with a line end after cells, rows, captions and summaries that touch the next, or the search would run them together.
+
+    >>> apart("<tr><th>Symbol</th><th>Unit</th></tr>")
+    '<tr><th>Symbol</th>\\n<th>Unit</th></tr>'
+    """
+    return _TOUCHING.sub(r"\g<0>\n", html)

@@ -230,6 +230,10 @@ class Put:
     exact: Fraction | None = None  # in `unit`
     usual: bool = False  # filled in because it was left out; shown, so that nobody wonders where it is from
 
+    def __hash__(self) -> int:
+        """By its value: fractions are slow to hash."""
+        return hash((self.value, self.came_from))
+
 
 def relation_working(relation: Stated, values: Mapping[str, Quantity], unit: Unit, figures: int = FIGURES) -> list[Step]:
     """
@@ -261,8 +265,13 @@ _DIGITS = re.compile(r"-?\d+(?:\.\d+)?|(?:\d+ )?\d+/\d+")
 
 def _as_written(quantity: Quantity) -> Shown:
     """The number as its author wrote it, where that is plain digits or a fraction; else printed anew."""
-    digits = quantity.written.strip()
-    return Shown(digits) if _DIGITS.fullmatch(digits) else rounded(quantity.number)
+    return _digits(quantity.written) or rounded(quantity.number)
+
+
+@lru_cache(maxsize=8192)
+def _digits(written: str) -> Shown | None:
+    digits = written.strip()
+    return Shown(digits) if _DIGITS.fullmatch(digits) else None
 
 
 def _relation_steps(
@@ -278,12 +287,19 @@ def _relation_steps(
     units = _units_put_in(relation, values, unit)
     name = label or relation.result.name
     steps = _conversions(full, units)
-    steps.append(_step(f"{capital(relation.says)}:", [("name", name), node]))
+    steps.append(_stated(relation, name))
     steps += _substituted(node, name, values, units)
     steps.append(_result(name, result, units[relation.result.name], unit, figures))
     return steps
 
 
+@lru_cache(maxsize=4096)
+def _stated(relation: Stated, name: str) -> Step:
+    """The formula, its result under that name."""
+    return _step(f"{capital(relation.says)}:", [("name", name), relation.expression.expanded().node])
+
+
+@lru_cache(maxsize=4096)
 def _usual(relation: Stated, name: str) -> Put:
     """What goes in for a symbol that was left out."""
     unit, value = relation.symbols[name].unit, relation.defaults[name]
@@ -336,22 +352,45 @@ def _conversions(put: Mapping[str, Put], units: Mapping[str, Unit]) -> list[Step
     """A line for each value that comes under another name or in another unit than it is put in."""
     steps: list[Step] = []
     for name, given in put.items():
-        if not given.came_from:
-            continue
-        sides: list[Side] = [("name", name), *(side for side in given.came_from if side != ("name", name))]
-        converted = given.unit is None or given.unit.factor != units[name].factor or given.unit.offset != units[name].offset
-        if converted:
-            sides.append(Measured(rounded(_in(given, units[name])), units[name]))
-        if converted or given.usual or len(sides) > 2:
-            steps.append(_step("" if steps else "The numbers, in the units that go into the formula:", sides))
+        line = _conversion(name, given, units[name], first=not steps) if given.came_from else None
+        if line is not None:
+            steps.append(line)
     return steps
+
+
+@lru_cache(maxsize=16384)  # the variants of an item share what they are given
+def _conversion(name: str, given: Put, unit: Unit, *, first: bool) -> Step | None:
+    """The line for one value, where it needs one."""
+    sides: list[Side] = [("name", name), *(side for side in given.came_from if side != ("name", name))]
+    converted = given.unit is None or not _one(given.unit, unit)
+    if converted:
+        sides.append(Measured(rounded(_in(given, unit)), unit))
+    if converted or given.usual or len(sides) > 2:
+        return _step("The numbers, in the units that go into the formula:" if first else "", sides)
+    return None
 
 
 def _in(given: Put, unit: Unit) -> float | Fraction:
     """The number in a unit; exact where it was given exactly."""
     if given.exact is None or given.unit is None:
         return unit.from_si(given.value)
-    return (given.exact * given.unit.factor + given.unit.offset - unit.offset) / unit.factor
+    if _one(given.unit, unit):
+        return given.exact
+    by, more = _to(given.unit, unit)
+    return given.exact * by + more if more else given.exact * by
+
+
+@lru_cache(maxsize=4096)
+def _one(unit: Unit, other: Unit) -> bool:
+    """Whether a number is the same in both units."""
+    by, more = _to(unit, other)
+    return by == 1 and not more
+
+
+@lru_cache(maxsize=4096)
+def _to(unit: Unit, other: Unit) -> tuple[Fraction, Fraction]:
+    """What a number in a unit is multiplied by, and what is added then, to be in another."""
+    return unit.factor / other.factor, (unit.offset - other.offset) / other.factor
 
 
 def _substituted(node: Tree, name: str, values: Mapping[str, float], units: Mapping[str, Unit]) -> list[Step]:
@@ -418,7 +457,7 @@ def _put(node: Tree, shown: Mapping[str, Any]) -> Any:
 def _result(name: str | None, value: float, first: Unit, wanted: Unit, figures: int = FIGURES) -> Step:
     sides: list[Side] = [("name", name)] if name else []
     sides.append(Measured(rounded(first.from_si(value), figures, whole=True), first))
-    if (wanted.factor, wanted.offset) != (first.factor, first.offset):
+    if not _one(first, wanted):
         sides.append(Measured(rounded(wanted.from_si(value), figures, whole=True), wanted))
     return _step("The result, rounded only here:", sides)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -82,17 +83,19 @@ def test_a_wrong_block_is_told_so(lines: tuple[str, ...], said: str) -> None:
 
 
 @pytest.fixture(scope="module")
-def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def page_file(built_once: Callable[..., Path]) -> Path:
+    return built_once("bench", _build) / "site" / "bench.html"
+
+
+def _build(folder: Path) -> None:
     from grader.pages.build import build_site
 
-    folder = tmp_path_factory.mktemp("bench")
     made = folder / "course"
     shutil.copytree(Path(__file__).with_name("course"), made)
     shutil.copytree(ROOT / "questions" / "specimens", made / "questions" / "specimens", dirs_exist_ok=True)
     text = "---\ntitle: Bench\norder: 300\n---\n\nHere.\n\n```bench\nspecimen: T-1\naltitudes: 0 ft, 4000 ft\n```\n"
     (made / "lessons" / "bench.md").write_text(text, encoding="utf-8")
     build_site(made, folder / "site", variants=1)
-    return folder / "site" / "bench.html"
 
 
 def _choose(page: Any, label: str, option: str) -> None:

@@ -129,3 +129,14 @@ def test_the_search_index_holds_the_lessons_words_but_no_practice(site: Path) ->
     words = " ".join(entry["text"] for entry in index["docs"])
     assert "Manifold vacuum holds the rods down" in words
     assert "The worked answer" not in words
+
+
+def test_an_item_of_which_nothing_can_be_drawn_ends_the_build_beside_what_else_is_wrong(course: Path, tmp_path: Path) -> None:
+    build_site(course, tmp_path / "site", variants=1)
+    before = tree(tmp_path / "site")
+    edit(course / "questions/practice/power.yaml", "require: rod_diameter < 0.8 * jet_bore", "require: rod_diameter > jet_bore")
+    edit(course / "lessons/index.md", "(power.md)", "(powder.md)")
+    with pytest.raises(FindingsError) as error:
+        build_site(course, tmp_path / "site", variants=1)
+    assert [finding.code for finding in error.value.findings] == ["broken-link", "require-unmet"]
+    assert tree(tmp_path / "site") == before

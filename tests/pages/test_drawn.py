@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import shutil
+import subprocess
 import sys
-from collections.abc import Callable, Mapping
+import threading
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -56,7 +58,7 @@ def base(tmp_path_factory: pytest.TempPathFactory) -> Path:
     with (course / "questions/practice/power.yaml").open("a", encoding="utf-8") as bank:
         bank.write(FROM_A_SHEET)
     (course / "lessons/T-1.md").write_text(f"---\ntitle: T-1\norder: 9\n---\n{BLOCKS}", "utf-8")
-    build_site(course, folder / "first", 3, folder / "cache")
+    build_site(course, folder / "first", 2, folder / "cache")
     return folder
 
 
@@ -70,11 +72,15 @@ def edit(course: Path, file: str, old: str, new: str) -> None:
     (course / file).write_text(text.replace(old, new), "utf-8")
 
 
-CHANGES: Mapping[str, Callable[[Path], None]] = {
-    "an item's slip": lambda course: edit(course, "questions/practice/power.yaml", "That is the whole jet. Take", "Whole! Take"),
-    "a specimen's value": lambda course: edit(course, "questions/specimens/T-1.yaml", "main_jet: 0.093 in", "main_jet: 0.092 in"),
-    "a figure": lambda course: edit(course, "lessons/figures/ring.svg", "<title>", "<title>New: "),
-    "a lesson's sentence": lambda course: edit(course, "lessons/power.md", "Manifold vacuum holds", "The vacuum holds"),
+CHANGES: Mapping[str, tuple[tuple[str, str, str], ...]] = {  # two at a time that have nothing to do with each other
+    "an item's slip, a specimen's value": (
+        ("questions/practice/power.yaml", "That is the whole jet. Take", "Whole! Take"),
+        ("questions/specimens/T-1.yaml", "main_jet: 0.093 in", "main_jet: 0.092 in"),
+    ),
+    "a figure, a lesson's sentence": (
+        ("lessons/figures/ring.svg", "<title>", "<title>New: "),
+        ("lessons/power.md", "Manifold vacuum holds", "The vacuum holds"),
+    ),
 }
 
 
@@ -82,9 +88,10 @@ CHANGES: Mapping[str, Callable[[Path], None]] = {
 def test_what_was_changed_is_made_anew_and_the_site_is_that_of_a_first_build(change: str, base: Path, tmp_path: Path) -> None:
     course = Path(shutil.copytree(base / "course", tmp_path / "course"))
     cache = Path(shutil.copytree(base / "cache", tmp_path / "cache"))
-    CHANGES[change](course)
-    build_site(course, tmp_path / "again", 3, cache)
-    build_site(course, tmp_path / "anew", 3)
+    for file, old, new in CHANGES[change]:
+        edit(course, file, old, new)
+    build_site(course, tmp_path / "again", 2, cache)
+    build_site(course, tmp_path / "anew", 2)
     assert tree(tmp_path / "again") == tree(tmp_path / "anew")
     assert tree(tmp_path / "again") != tree(base / "first")
 
@@ -100,7 +107,7 @@ def test_with_nothing_changed_nothing_is_made_and_the_site_is_the_same(
             stores.append(self)
 
     monkeypatch.setattr(plugin, "Kept", Watched)
-    build_site(base / "course", tmp_path / "again", 3, base / "cache")
+    build_site(base / "course", tmp_path / "again", 2, base / "cache")
     assert tree(tmp_path / "again") == tree(base / "first")
     assert [store.made for store in stores] == [{}]
 
@@ -173,27 +180,52 @@ def test_a_bank_written_after_it_was_read_is_drawn_and_nothing_of_it_is_kept(bas
     assert store.made == {}
 
 
-def test_what_a_second_process_does_draws_the_same_into_what_is_kept(base: Path, tmp_path: Path) -> None:
-    drawn.main(str(base / "course"), "3", str(tmp_path))
-    store = Kept(tmp_path)
-    assert draws(base / "course", store).entries == draws(base / "course", Kept(None)).entries
-    assert store.made == {}
+IN_A_PROCESS_OF_ITS_OWN = """
+import sys
+from pathlib import Path
+from grader.items.course import load_practice
+from grader.pages import drawn
+from grader.pages.kept import Kept
+
+drawn.MANY, drawn._processors = 1, lambda: 2
+course, folder, act = sys.argv[1:]
+made = drawn.Draws(load_practice(Path(course)), Kept(Path(folder)), 3)
+if act == "fails":
+    made._draw_from_the_end = lambda: sys.nothing
+made.start()
+if act == "waits":
+    import os
+    os.waitpid(made._copy, 0)
+    made._copy = None
+made.finish()
+print(sum(made.kept.made.values()), len(made.entries), *made.findings)
+"""
 
 
-def test_a_second_process_runs_wherever_it_is_started_from(base: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(tmp_path)
-    process = drawn._helper(base / "course", 3, tmp_path / "cache")
-    assert process.wait(timeout=60) == 0
-    assert len(list((tmp_path / "cache").glob("??/*"))) == len(load_practice(base / "course").practice)
+@pytest.mark.parametrize(("act", "drawn_here"), [("waits", False), ("fails", True)])
+def test_a_copy_of_the_process_draws_and_where_it_fails_nothing_is_lost(
+    act: str, drawn_here: bool, base: Path, tmp_path: Path
+) -> None:
+    told = [str(base / "course"), str(tmp_path / "kept"), act]
+    done = subprocess.run([sys.executable, "-c", IN_A_PROCESS_OF_ITS_OWN, *told], capture_output=True, text=True, check=True)
+    items = len(load_practice(base / "course").practice)
+    assert (done.stdout.split(), done.stderr) == ([str(items if drawn_here else 0), str(items)], "")
+    assert draws(base / "course", Kept(tmp_path / "kept")).entries == draws(base / "course", Kept(None)).entries
 
 
-def test_a_second_process_that_fails_costs_only_time(base: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_beside_another_thread_no_copy_is_made(base: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(drawn, "MANY", 1)
     monkeypatch.setattr(drawn, "_processors", lambda: 2)
-    monkeypatch.setattr(sys, "executable", shutil.which("false"))
-    alone = draws(base / "course", Kept(None))
+    monkeypatch.setattr(drawn, "_copy", lambda _: pytest.fail("a copy was made"))
+    end = threading.Event()
+    other = threading.Thread(target=end.wait)
+    other.start()
+    try:
+        alone = draws(base / "course", Kept(None))
+    finally:
+        end.set()
+        other.join()
     assert set(alone.entries) == {item.id for item in load_practice(base / "course").practice}
-    assert alone.findings == []
 
 
 def test_the_program_s_own_change_makes_all_anew(base: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

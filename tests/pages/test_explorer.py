@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -58,10 +59,14 @@ def test_a_name_that_is_no_relation_is_left_out_of_the_script() -> None:
 
 
 @pytest.fixture(scope="module")
-def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def site(built_once: Callable[..., Path]) -> Path:
+    return built_once("explored", _build) / "site" / "moved.html"
+
+
+def _build(folder: Path) -> None:
     from grader.pages.build import build_site
 
-    course = tmp_path_factory.mktemp("explored") / "course"
+    course = folder / "course"
     shutil.copytree(Path(__file__).with_name("course"), course)
     shutil.copytree(ROOT / "questions" / "specimens", course / "questions" / "specimens", dirs_exist_ok=True)
     blocks: list[tuple[str, ...]] = [
@@ -91,8 +96,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     ]
     fences = "\n\n".join("```explorer\n" + "\n".join(lines) + "\n```" for lines in blocks)
     (course / "lessons" / "moved.md").write_text(f"---\ntitle: Moved\norder: 300\n---\n\nHere.\n\n{fences}\n", encoding="utf-8")
-    build_site(course, course.parent / "site", variants=1)
-    return course.parent / "site" / "moved.html"
+    build_site(course, folder / "site", variants=1)
 
 
 def answer(page: Any, name: str) -> str:

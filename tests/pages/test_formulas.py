@@ -130,18 +130,9 @@ def test_a_wrong_block_says_what_is_wrong_and_how_to_mend_it(lines: tuple[str, .
 
 @pytest.mark.browser
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_sheet_goes_on_a_phone(browser: Any, tmp_path: Path, scheme: str) -> None:
-    import shutil
-
-    from grader.pages.build import build_site
-
-    course = tmp_path / "course"
-    shutil.copytree(Path(__file__).with_name("course"), course)
-    shutil.copy(ROOT / "lessons" / "formulas.md", course / "lessons" / "formulas.md")
-    shutil.copytree(ROOT / "questions" / "specimens", course / "questions" / "specimens", dirs_exist_ok=True)
-    build_site(course, tmp_path / "site", variants=1)
+def test_the_sheet_goes_on_a_phone(browser: Any, whole: Path, scheme: str) -> None:
     page = browser.new_page(viewport={"width": 390, "height": 844}, color_scheme=scheme)
-    page.goto((tmp_path / "site" / "formulas.html").as_uri())
+    page.goto((whole / "formulas.html").as_uri())
     page.evaluate("document.fonts.ready.then(() => new Promise((done) => setTimeout(done, 200)))")
     page.evaluate("for (const details of document.querySelectorAll('.formula > details')) details.open = true")
     assert page.evaluate("document.documentElement.scrollWidth") <= 390

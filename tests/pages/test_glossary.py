@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+import shutil
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -132,11 +133,12 @@ not: jet black
 
 
 @pytest.fixture(scope="module")
-def words(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def words(built_once: Callable[..., Path]) -> Path:
     """The small course with a glossary, as a site."""
-    import shutil
+    return built_once("words", _build) / "site"
 
-    folder = tmp_path_factory.mktemp("words")
+
+def _build(folder: Path) -> None:
     course = Path(shutil.copytree(Path(__file__).with_name("course"), folder / "course"))
     (course / "lessons/glossary.md").write_text(GLOSSARY, "utf-8")
     (course / "lessons/deep").mkdir()
@@ -144,7 +146,6 @@ def words(tmp_path_factory: pytest.TempPathFactory) -> Path:
         "---\ntitle: More\norder: 8\n---\n\nA rod, by hand [so](../glossary.md#term-rod).\n", "utf-8"
     )
     build_site(course, folder / "site", variants=2)
-    return folder / "site"
 
 
 def test_every_link_of_a_term_reaches_its_definition_and_every_way_back_its_section(words: Path) -> None:
