@@ -63,7 +63,7 @@ def test_a_cut_that_no_ability_stands_for_is_no_crash(view: View) -> None:
     assert certainty(everything, precision(everything)).papers is None
 
 
-def test_a_paper_whose_key_was_taken_out_is_left_out(view: View, sure: Certainty) -> None:
+def test_a_paper_whose_key_was_taken_out_is_left_out(view: View) -> None:
     first, *others = view.candidates
     erased = replace(first, key=msgspec.structs.replace(first.key, questions=()))
     found = certainty(replace(view, candidates=(erased, *others)), precision(view))
