@@ -74,8 +74,8 @@ def histogram(title: str, percents: Sequence[float], *, cut: float | None = None
     parts.append(f'<text class="tick" x="{WIDTH / 2}" y="{base + 42}" text-anchor="middle">percent of the paper</text>')
     if cut is not None:
         x = left + (WIDTH - 2 * left) * cut / 100
-        parts.append(f'<line class="cut" x1="{x:.1f}" x2="{x:.1f}" y1="12" y2="{base}"/>')
-        parts.append(f'<text class="value" x="{x:.1f}" y="9" text-anchor="middle">cut {cut:g} %</text>')
+        parts.append(f'<line class="cut" x1="{x:.1f}" x2="{x:.1f}" y1="15" y2="{base}"/>')
+        parts.append(f'<text class="value" x="{x:.1f}" y="11" text-anchor="middle">cut {cut:g} %</text>')
     return "".join([*parts, "</svg>"])
 
 
