@@ -14,6 +14,7 @@ import asyncio
 import logging
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, field
 from functools import cache
@@ -230,7 +231,7 @@ def joined(address: str, tell: Callable[[str], None] = lambda _: None) -> Iterat
     except ImportError as error:
         raise UseError("marking on a cluster needs the extra `cluster`: pip install 'grader[cluster]'") from error
     try:
-        asyncio.run(_answered(address))  # first, for a client that never reached anybody is loud when it goes
+        _reach(address)  # first, for a client that never reached anybody is loud when it goes
         client = Client(address, timeout=START, set_as_default=False)
     except (OSError, ValueError, TypeError, RuntimeError) as error:
         raise UseError(f"{address}: no cluster answers there ({error}); start its scheduler, or mend the address") from error
@@ -255,6 +256,12 @@ def _quiet() -> Iterator[None]:
         yield
     finally:
         log.setLevel(level)
+
+
+def _reach(address: str) -> None:
+    """Whether anybody answers there. In a thread of its own: where a loop runs already, asyncio starts no other."""
+    with ThreadPoolExecutor(1) as thread:
+        thread.submit(lambda: asyncio.run(_answered(address))).result()
 
 
 async def _answered(address: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import logging
 import os
@@ -255,6 +256,16 @@ def test_where_no_cluster_answers_it_is_said(address: str, monkeypatch: pytest.M
     monkeypatch.setattr(cluster, "START", 0.2)
     with pytest.raises(UseError, match="no cluster answers there"), joined(address):
         pass
+
+
+def test_a_cluster_is_asked_from_where_a_loop_runs_already(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cluster, "START", 0.2)
+
+    async def asked() -> None:  # as in a notebook, or beside a browser that tests drive
+        with pytest.raises(UseError, match=r"no cluster answers there \((?!asyncio)"), joined("tcp://127.0.0.1:1"):
+            pass
+
+    asyncio.run(asked())
 
 
 def test_workers_that_might_mark_otherwise_are_refused() -> None:
