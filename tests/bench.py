@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 import re
-import statistics
 import subprocess
 import sys
 import time
@@ -36,32 +35,13 @@ from grader.marking.key import FORM, Key, read_key, unit_entries
 from grader.marking.mark import Marker
 from grader.marking.reading import read_file
 from tests.bench_assembly import ASSEMBLY_MEASURES
+from tests.bench_decisions import DECISION_MEASURES
 from tests.bench_pages import PAGE_MEASURES
 from tests.bench_papers import PAPER_MEASURES
+from tests.bench_ratio import ratio
 from tests.bench_register import REGISTER_MEASURES
 
 ROOT = Path(__file__).parent.parent
-ROUNDS = 7
-
-
-Clock = Callable[[], float]
-
-
-def ratio(
-    ours: Callable[[], object], floor: Callable[[], object], times: tuple[int, int] = (1, 1), clock: Clock = time.perf_counter
-) -> float:
-    """The median of our time over the floor's, round by round; each is called so many times a round."""
-    found = []
-    for _ in range(ROUNDS):
-        found.append(_seconds(ours, times[0], clock) / _seconds(floor, times[1], clock))
-    return statistics.median(found)
-
-
-def _seconds(act: Callable[[], object], times: int, clock: Clock) -> float:
-    start = clock()
-    for _ in range(times):
-        act()
-    return (clock() - start) / times
 
 
 def start_up(_course: Course) -> tuple[float, str, str]:
@@ -240,6 +220,7 @@ MEASURES = (
     *REGISTER_MEASURES,
     *PAPER_MEASURES,
     *ASSEMBLY_MEASURES,
+    *DECISION_MEASURES,
 )
 
 

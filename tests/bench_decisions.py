@@ -22,7 +22,7 @@ from grader.register.store import Register
 from grader.reports.report import report_page
 from grader.reports.view import look_at
 from grader.stats.rasch import estimate
-from tests.bench import ratio
+from tests.bench_ratio import ratio
 from tests.reports.simulated import follows, sitting
 
 WHEN = "2031-05-12T09:30:00Z"

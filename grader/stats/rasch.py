@@ -120,7 +120,10 @@ def _marks(marks: ArrayLike) -> Floats:
 
 def _tied(table: Floats) -> NDArray[np.intp]:
     """The largest set of items of which each was beaten by others and beat others, directly or through a chain."""
-    right, wrong = np.nan_to_num(table), np.nan_to_num(1 - table)
+    right, wrong = (
+        (table == 1).astype(np.float32),
+        (table == 0).astype(np.float32),
+    )  # only told from none: no count is rounded to 0
     _, part = connected_components((right.T @ wrong) > 0, directed=True, connection="strong")
     return np.flatnonzero(part == np.bincount(part).argmax()) if len(part) else np.empty(0, dtype=np.intp)
 
