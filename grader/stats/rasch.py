@@ -123,7 +123,7 @@ def _tied(table: Floats) -> NDArray[np.intp]:
     right, wrong = (
         (table == 1).astype(np.float32),
         (table == 0).astype(np.float32),
-    )  # only told from none: no count is rounded to 0
+    )  # only told from none
     _, part = connected_components((right.T @ wrong) > 0, directed=True, connection="strong")
     return np.flatnonzero(part == np.bincount(part).argmax()) if len(part) else np.empty(0, dtype=np.intp)
 
