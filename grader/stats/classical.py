@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.stats import beta, binom
 
 Z95 = 1.959963984540054  # two-sided 95 % of the normal distribution
 
@@ -61,6 +62,19 @@ def item_rest(marks: ArrayLike) -> list[float | None]:
     return [_correlation(column, total - column) for column in table.T]
 
 
+def item_total(marks: ArrayLike) -> list[float | None]:
+    """
+    Each item's correlation with the sum of all items, itself included: always larger than `item_rest`, and flattering.
+
+    `None` where the item or the total does not vary.
+
+    >>> [round(value, 6) for value in item_total([[1, 1], [1, 0], [0, 0]])]
+    [0.866025, 0.866025]
+    """
+    table = _table(marks)
+    return [_correlation(column, table.sum(axis=1)) for column in table.T]
+
+
 def _correlation(one: NDArray[np.float64], other: NDArray[np.float64]) -> float | None:
     if len(one) < 2:
         return None
@@ -88,6 +102,55 @@ def alpha(marks: ArrayLike) -> float | None:
     if total < 1e-12:
         return None
     return float(items / (items - 1) * (1 - table.var(axis=0, ddof=1).sum() / total))
+
+
+def alpha_without(marks: ArrayLike) -> list[float | None]:
+    """
+    Alpha with each item left out in turn: an item without which it would be larger is worth a look.
+
+    >>> alpha_without([[1, 1], [0, 0]])
+    [None, None]
+    """
+    table = _table(marks)
+    return [alpha(np.delete(table, place, axis=1)) for place in range(table.shape[1])]
+
+
+def standardised_alpha(marks: ArrayLike) -> float | None:
+    """
+    Alpha of items that are first given one spread: from their mean correlation. `None` where an item does not vary.
+
+    >>> round(standardised_alpha([[1, 1], [0, 0]]), 12)
+    1.0
+    """
+    table = _table(marks)
+    persons, items = table.shape
+    if persons < 2 or items < 2 or not np.all(table.std(axis=0) > 1e-12):
+        return None
+    together = np.corrcoef(table.T)
+    mean = float((together.sum() - items) / (items * (items - 1)))
+    return float(items * mean / (1 + (items - 1) * mean))
+
+
+def lengthened(reliability: float, times: float) -> float:
+    """
+    The reliability of a paper so many times as long, of items of the same kind (Spearman and Brown, 1910; from memory).
+
+    >>> round(lengthened(0.6, 2), 12)
+    0.75
+    """
+    return times * reliability / (1 + (times - 1) * reliability)
+
+
+def length_for(reliability: float, wanted: float) -> float:
+    """
+    How many times as long a paper must be for the reliability wanted, both between 0 and 1.
+
+    >>> round(length_for(0.7, 0.9), 6)
+    3.857143
+    """
+    if not (0 < reliability < 1 and 0 < wanted < 1):
+        raise ValueError("reliabilities lie between 0 and 1")
+    return wanted * (1 - reliability) / (reliability * (1 - wanted))
 
 
 def measurement_error(marks: ArrayLike) -> float | None:
@@ -129,3 +192,31 @@ def wilson(right: int, of: int, z: float = Z95) -> Interval | None:
     middle = (share + z * z / (2 * of)) / (1 + z * z / of)
     reach = z / (1 + z * z / of) * math.sqrt(share * (1 - share) / of + z * z / (4 * of * of))
     return Interval(share, max(middle - reach, 0.0), min(middle + reach, 1.0))
+
+
+def exact(right: int, of: int) -> Interval | None:
+    """
+    Clopper and Pearson's interval for a share: at least 95 %, so wider than `wilson`. `None` where there is nobody.
+
+    Source: C. J. Clopper, E. S. Pearson, Biometrika 26 (1934) 404 (from memory).
+
+    >>> exact(15, 20)  # doctest: +ELLIPSIS
+    Interval(share=0.75, low=0.50895..., high=0.91342...)
+    """
+    if not 0 <= right <= of:
+        raise ValueError(f"{right} of {of}: give how many of all, from none to all")
+    if of == 0:
+        return None
+    low = float(beta.ppf(0.025, right, of - right + 1)) if right else 0.0
+    high = float(beta.ppf(0.975, right + 1, of - right)) if right < of else 1.0
+    return Interval(right / of, low, high)
+
+
+def by_guessing(questions: int, options: int, right: int) -> float:
+    """
+    How likely pure guessing gets so many questions right or more, each with so many options.
+
+    >>> round(by_guessing(20, 4, 10), 7)
+    0.0138644
+    """
+    return float(binom.sf(right - 1, questions, 1 / options))

@@ -14,8 +14,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.optimize import minimize
 from scipy.sparse.csgraph import connected_components
-from scipy.special import expit
+from scipy.special import expit, logsumexp
 
 Floats = NDArray[np.float64]
 MOST_ITEMS = 500
@@ -347,3 +348,65 @@ def _ability_of_each(own: Floats, had: NDArray[np.bool_], difficulty: Floats) ->
         here = member.ravel() == number
         ability[here] = abilities(difficulty[pattern]).ability[score[here]]
     return ability
+
+
+@dataclass(frozen=True, slots=True)
+class Marginal:
+    """Difficulties, and the spread of a normal class whose mean ability is 0, estimated together."""
+
+    difficulty: Floats
+    spread: float
+    log_likelihood: float
+
+
+def marginal(marks: ArrayLike, nodes: int = 41) -> Marginal | None:
+    """
+    Difficulties by marginal maximum likelihood: abilities are taken as normal, their mean 0, their spread estimated.
+
+    A second opinion on `estimate`, with an assumption more: differences of difficulties should agree. Everybody has every item.
+
+    Parameters
+    ----------
+    marks : array_like, shape (persons, items)
+        1 right, 0 not.
+    nodes : int
+        Of the Gauss-Hermite rule over the abilities.
+
+    Returns
+    -------
+    Marginal or None
+        `None` where items cannot be told apart, as in `estimate`.
+
+    Source: R. D. Bock, M. Lieberman, Psychometrika 35 (1970) 179; D. Thissen, Psychometrika 47 (1982) 175 (from memory).
+    """
+    table = _marks(marks)
+    if np.isnan(table).any():
+        raise ValueError("somebody did not have an item; take `estimate`")
+    start = estimate(table)
+    if start is None or start.without:
+        return None
+    right, totals = table.sum(axis=0), np.bincount(table.sum(axis=1).astype(np.intp), minlength=table.shape[1] + 1)
+    places, weights = np.polynomial.hermite_e.hermegauss(nodes)
+    rule = (places, np.log(weights / weights.sum()))
+    found = minimize(
+        _unlikelihood_of_class,
+        np.append(start.difficulty, 0.0),
+        args=(right, totals, rule),
+        jac=True,
+        method="BFGS",
+        options={"gtol": 1e-7},
+    )
+    return Marginal(found.x[:-1], float(np.exp(found.x[-1])), -float(found.fun))
+
+
+def _unlikelihood_of_class(at: Floats, right: Floats, totals: Floats, rule: tuple[Floats, Floats]) -> tuple[float, Floats]:
+    """Minus the marginal log-likelihood at difficulties and the log of the spread, and how it changes with each."""
+    b, spread = at[:-1], float(np.exp(at[-1]))
+    ability = spread * rule[0]
+    each = np.arange(len(totals))[:, None] * ability + rule[1] - np.logaddexp(0, ability[:, None] - b).sum(axis=1)
+    whole = logsumexp(each, axis=1)
+    after = totals[:, None] * np.exp(each - whole[:, None])  # persons at each total, spread over the abilities they may have
+    chance = expit(ability[:, None] - b)
+    by_item = right - after.sum(axis=0) @ chance
+    by_spread = -float((after * (np.arange(len(totals))[:, None] - chance.sum(axis=1)) * ability).sum())
+    return float(right @ b - totals @ whole), np.append(by_item, by_spread)

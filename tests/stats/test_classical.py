@@ -10,7 +10,20 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binomtest
 
-from grader.stats.classical import alpha, facilities, item_rest, measurement_error, wilson
+from grader.stats.classical import (
+    alpha,
+    alpha_without,
+    by_guessing,
+    exact,
+    facilities,
+    item_rest,
+    item_total,
+    length_for,
+    lengthened,
+    measurement_error,
+    standardised_alpha,
+    wilson,
+)
 
 # Bock & Lieberman 1970, Psychometrika 35, 179-197: LSAT section 6, five items, 1000 persons, data set `bock` of R's psych 2.2.9.
 LSAT6_COUNTS = [
@@ -65,9 +78,31 @@ def test_the_law_school_test_has_its_published_reliability() -> None:
     assert measurement_error(LSAT6) == pytest.approx(0.8690666, abs=5e-8)
 
 
+def test_the_law_school_test_has_its_other_published_figures() -> None:
+    # R's psych 2.2.9, `alpha`: raw.r, alpha.drop, std.alpha
+    assert item_total(LSAT6) == pytest.approx([0.3620, 0.5668, 0.6184, 0.5344, 0.4354], abs=5e-5)
+    assert alpha_without(LSAT6) == pytest.approx([0.2754, 0.2376, 0.2168, 0.2459, 0.2663], abs=5e-5)
+    assert standardised_alpha(LSAT6) == pytest.approx(0.2930283, abs=5e-8)
+
+
+def test_a_longer_paper_is_surer_by_the_published_formula() -> None:
+    # derived: 2 times 0.6 over 1.6; 0.9 times 0.3 over 0.7 times 0.1
+    assert lengthened(0.6, 2) == pytest.approx(0.75)
+    assert length_for(0.7, 0.9) == pytest.approx(27 / 7)
+    assert lengthened(0.7, length_for(0.7, 0.9)) == pytest.approx(0.9)
+    with pytest.raises(ValueError, match="between 0 and 1"):
+        length_for(0, 0.9)
+
+
+def test_an_item_that_does_not_vary_has_no_standardised_alpha() -> None:
+    assert standardised_alpha([[1, 1], [1, 0]]) is None
+    assert item_total([[1, 1], [1, 0]])[0] is None
+
+
 def test_a_perfect_scale_has_its_exact_values() -> None:
     # derived by hand: five persons, four items, each one harder
     assert alpha(PERFECT_SCALE) == pytest.approx(0.8, abs=1e-12)
+    assert item_total(PERFECT_SCALE) == pytest.approx([0.707107, 0.866025, 0.866025, 0.707107], abs=5e-7)
     assert item_rest(PERFECT_SCALE) == pytest.approx([0.514496, 0.720577, 0.720577, 0.514496], abs=5e-7)
 
 
@@ -125,3 +160,19 @@ def test_nobody_gives_no_interval_and_more_than_all_is_refused() -> None:
     assert wilson(0, 0) is None
     with pytest.raises(ValueError, match="3 of 2"):
         wilson(3, 2)
+
+
+@pytest.mark.parametrize(("right", "of", "low", "high"), [(15, 20, 0.508954, 0.913429), (0, 10, 0, 0.308497)])
+def test_the_exact_interval_agrees_with_printed_ones(right: int, of: int, low: float, high: float) -> None:
+    interval = exact(right, of)  # scipy's binomtest and statsmodels
+    assert interval is not None
+    assert (interval.low, interval.high) == pytest.approx((low, high), abs=5e-7)
+    assert exact(0, 0) is None
+    with pytest.raises(ValueError, match="3 of 2"):
+        exact(3, 2)
+
+
+def test_guessing_alone_gets_as_many_right_as_the_binomial_says() -> None:
+    assert by_guessing(40, 4, 12) == pytest.approx(0.2848556, abs=5e-8)  # scipy
+    assert by_guessing(20, 4, 10) == pytest.approx(0.0138644, abs=5e-8)
+    assert by_guessing(5, 4, 0) == 1.0

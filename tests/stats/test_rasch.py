@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from grader.stats.rasch import Scale, abilities, conditional_error, estimate, fit, symmetric
+from grader.stats.rasch import Scale, abilities, conditional_error, estimate, fit, marginal, symmetric
 from tests.stats.test_classical import LSAT6
 
 
@@ -136,3 +136,26 @@ def test_difficulties_must_be_known() -> None:
     with pytest.raises(ValueError, match="all of them finite"):
         abilities([0.0, math.nan])
     assert np.isnan(abilities([0.0]).ability).all()
+
+
+@pytest.mark.parametrize("nodes", [21, 61])
+def test_the_law_school_test_has_the_published_marginal_estimates(nodes: int) -> None:
+    # R's ltm, `rasch(LSAT)`, as a stored notebook prints it; girth 0.8.0 agrees: one discrimination 0.7551, difficulties over it
+    found = marginal(LSAT6, nodes)
+    assert found is not None
+    assert found.spread == pytest.approx(0.7551, abs=1e-3)
+    assert found.difficulty == pytest.approx([-2.7300, -0.9986, -0.2399, -1.3065, -2.0994], abs=1e-3)
+    assert found.difficulty / found.spread == pytest.approx([-3.6153, -1.3224, -0.3176, -1.7301, -2.7802], abs=2e-3)
+    assert found.log_likelihood == pytest.approx(-2466.938, abs=1e-3)
+
+
+def test_marginal_and_conditional_estimates_differ_by_little_but_the_mean(law_school: Scale) -> None:
+    found = marginal(LSAT6)
+    assert found is not None
+    assert found.difficulty - found.difficulty.mean() == pytest.approx(law_school.difficulty, abs=0.02)
+
+
+def test_a_class_with_gaps_or_without_wrong_answers_has_no_marginal_estimate() -> None:
+    with pytest.raises(ValueError, match="did not have an item"):
+        marginal([[1.0, math.nan], [0.0, 1.0]])
+    assert marginal([[1, 0], [1, 1], [1, 0]]) is None
