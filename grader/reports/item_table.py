@@ -6,6 +6,7 @@ Figures are for a person to read, so a question also gets a sentence on what to 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -16,9 +17,11 @@ from grader.base.errors import FindingsError
 from grader.base.findings import Finding
 from grader.reports.analysis import FEW, FEWEST, SOME
 from grader.reports.number_table import NumberTable
-from grader.stats.classical import Interval, alpha, item_rest, measurement_error, wilson
+from grader.stats.classical import Interval, alpha, alpha_without, item_rest, length_for, measurement_error, wilson
 from grader.stats.rasch import Fit, Scale, estimate, fit
 
+SURE = 0.8
+"""An alpha that a decision about a person can lean on (common practice, no source)."""
 OUT_OF = "out of"
 """The name of the row that holds each question's greatest mark."""
 
@@ -36,6 +39,8 @@ class Question:
         The share with full marks, with its 95 % interval.
     discrimination : float or None
         Correlation with the sum of the others; among those who had every question.
+    alpha_without : float or None
+        What alpha would be without the question; larger than the table's alpha, the others hang together better without it.
     difficulty, error, outfit, infit : float or None
         Of the Rasch model, full marks taken as right and everything else as not.
     look : tuple of str
@@ -47,6 +52,7 @@ class Question:
     facility: float
     full: Interval
     discrimination: float | None
+    alpha_without: float | None
     difficulty: float | None
     error: float | None
     outfit: float | None
@@ -95,17 +101,21 @@ def analyse(table: NumberTable) -> Analysis:
     scale = estimate(right)
     fits = fit(right, scale) if scale else None
     parting = item_rest(whole) if len(whole) >= FEWEST else [None] * len(out_of)
+    without = alpha_without(whole) if len(whole) else [None] * len(out_of)
     questions = [
-        _question(name, marks[:, place], out_of[place], parting[place], scale, fits, place)
+        _question(name, marks[:, place], out_of[place], (parting[place], without[place]), scale, fits, place)
         for place, name in enumerate(table.columns)
     ]
-    return Analysis(
-        tuple(questions),
-        len(marks),
-        alpha(whole) if len(whole) else None,
-        measurement_error(whole) if len(whole) else None,
-        _notes(len(marks), len(whole), scale, table.columns),
-    )
+    reliability = alpha(whole) if len(whole) else None
+    notes = [*_notes(len(marks), len(whole), scale, table.columns), *_longer(reliability, len(out_of))]
+    return Analysis(tuple(questions), len(marks), reliability, measurement_error(whole) if len(whole) else None, tuple(notes))
+
+
+def _longer(reliability: float | None, questions: int) -> list[str]:
+    """How many questions of the same kind would make a paper as sure as a certificate wants."""
+    if reliability is None or not 0 < reliability < SURE:
+        return []
+    return [f"about {math.ceil(questions * length_for(reliability, SURE))} questions of this kind would bring alpha to {SURE}"]
 
 
 def _check(table: NumberTable, out_of: NDArray[np.float64], *, told: bool) -> None:
@@ -132,11 +142,12 @@ def _question(
     name: str,
     column: NDArray[np.float64],
     most: float,
-    parting: float | None,
+    rest: tuple[float | None, float | None],
     scale: Scale | None,
     fits: Fit | None,
     place: int,
 ) -> Question:
+    parting, without = rest
     had = column[~np.isnan(column)]
     full = wilson(int((had == most).sum()), len(had)) or Interval(0.0, 0.0, 1.0)
     facility = float(had.mean() / most) if len(had) else 0.0
@@ -147,6 +158,7 @@ def _question(
         facility=facility,
         full=full,
         discrimination=parting,
+        alpha_without=without,
         difficulty=_number(scale.difficulty[place]) if scale else None,
         error=_number(scale.error[place]) if scale else None,
         outfit=_number(fits.outfit[place]) if fits else None,
