@@ -74,6 +74,14 @@ def _run(folder: Path, course: Path) -> list[str]:
         ),
         _step("Certificates for those who passed", 0, "certify", SITTING, *here, *examiner),
         _step("Reports for the examiner, feedback for each candidate", 0, "report", SITTING, *here, *among, *examiner),
+        _step(
+            "What the sitting says of its questions; with so few people none is called bad",
+            0, "review", SITTING, "--html", str(folder / "sittings" / SITTING / "results" / "review.html"), *here, *examiner,
+        ),
+        _step(
+            "An open quiz for the next lesson, and its worked key",
+            0, "quiz", "pump", "--items", "4", "--copies", "2", "--word", "demo", "--output", str(folder / "quiz"), *among,
+        ),
     ]  # fmt: skip
     certificates = sorted((folder / "sittings" / SITTING / "certificates").glob("*.json"))
     steps.append(None if certificates else "no certificate was issued")
@@ -157,7 +165,8 @@ def _tell(folder: Path, seconds: float) -> None:
     click.secho("Then:", bold=True)
     for what, where in (
         ("the answer files as handed in", folder / "returned"),
-        ("results and marks", sitting / "results"),
+        ("results, marks, the item report", sitting / "results"),
+        ("an open quiz with its key", folder / "quiz"),
         ("the register, with the keys", folder / "register.sqlite"),
         ("to be published", folder / "issuer"),
     ):
