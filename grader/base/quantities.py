@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from decimal import ROUND_HALF_EVEN, Decimal
 from difflib import get_close_matches
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from types import MappingProxyType
 from typing import cast
 
@@ -308,6 +308,7 @@ _QUANTITY = re.compile(
 )
 
 
+@lru_cache(maxsize=8192)  # a course writes the same few over and over; what is the same object is compared at once
 def read_quantity(text: str) -> Quantity:
     """
     A quantity as an author writes it: ``0.089 in``, ``5/32 in``, ``1 1/4 in``, ``2 %``, ``14.7``.

@@ -294,19 +294,27 @@ class Finder:
             if first is not None:
                 starting.setdefault(first[0], []).append(form)
         # By first words: to try some 700 forms at every letter of a course would take seconds.
-        self._starting = {word: _either(found) for word, found in starting.items()}
+        self._starting = starting
+        self._patterns: dict[str, re.Pattern[str]] = {}  # of first words that were met: few texts hold all of them
 
     def found(self, text: str) -> Iterator[tuple[int, str, Term]]:
         """Each place in a text where a term stands: where, as it is written there, and which."""
         end = 0
         for word in _WORD.finditer(text):
-            forms_of_it = self._starting.get(word[0])
-            match = forms_of_it.match(text, word.start()) if forms_of_it is not None and word.start() >= end else None
+            if word[0] not in self._starting or word.start() < end:
+                continue
+            match = self._pattern(word[0]).match(text, word.start())
             if match is not None:
                 end = match.end()
                 term = self._named.get(_joined(match[0]))
                 if term is not None:
                     yield match.start(), match[0], term
+
+    def _pattern(self, first: str) -> re.Pattern[str]:
+        """What finds the forms that begin with a word."""
+        if first not in self._patterns:
+            self._patterns[first] = _either(self._starting[first])
+        return self._patterns[first]
 
 
 def _either(found: Sequence[str]) -> re.Pattern[str]:

@@ -144,6 +144,9 @@ def _faulty_letters(file: str, text: str, findings: list[Finding], first_line: i
     return seen
 
 
+_COMMENT = re.compile(r"\s+#(\w\S*)")
+
+
 def _row(mark: Any) -> int:
     return int(mark.line) if mark else 0
 
@@ -215,7 +218,7 @@ class _Builder:
             return
         row = _row(event.end_mark)
         after = self.source[row][event.end_mark.column :] if event.end_mark and row < len(self.source) else ""
-        found = re.match(r"\s+#(\w\S*)", after)
+        found = _COMMENT.match(after) if "#" in after else None
         if found and event.value:
             self.note(
                 line, "cut-by-comment", f"everything from `#{found[1]}` on is a comment to YAML", "put the whole text in quotes"

@@ -23,6 +23,10 @@ SHOWN = 2
 AT_THE_TOP = "at the top"
 
 _TAG = re.compile(r"(<[^>]*>)")
+# A formula counts as one tag: half of all tags of a page stand in formulas, and none of them matters here. So does a script, in
+# which a formula may begin.
+_WHOLE = "|".join(rf"<{name}(?:\s[^>]*[^/>])?>.*?</{name}>" for name in ("math", "script"))
+_PART = re.compile(rf"({_WHOLE}|{_TAG.pattern[1:-1]})", re.DOTALL)
 _OPENS = re.compile(r"<(?P<name>[a-zA-Z][\w-]*)(?P<rest>[^>]*)>")
 _ID = re.compile(r'\bid="(?P<id>[^"]*)"')
 _CLASS = re.compile(r'\bclass="(?P<names>[^"]*)"')
@@ -153,8 +157,8 @@ def _pieces(html: str) -> Iterator[tuple[str, tuple[str, str] | None]]:
     A heading that has an anchor comes with it and its words.
     """
     inside, depth, held = "", 0, list[str]()
-    for bit in _TAG.split(html):
-        opens = _OPENS.fullmatch(bit)
+    for bit in _PART.split(html):
+        opens = _OPENS.fullmatch(bit) if _may_open(bit, inside) else None
         name = opens["name"].lower() if opens else ""
         if inside:
             held.append(bit)
@@ -173,6 +177,11 @@ def _pieces(html: str) -> Iterator[tuple[str, tuple[str, str] | None]]:
         yield "".join(held), None
 
 
+def _may_open(bit: str, inside: str) -> bool:
+    """Whether a bit can be a tag that opens: text and what closes cannot, and inside an element only its own kind matters."""
+    return bit[:1] == "<" and bit[1:2] != "/" and bit[1 : len(inside) + 1].lower() == inside
+
+
 def _is_closed(name: str, rest: str) -> bool:
     if name in _VOID:
         return False
@@ -184,7 +193,7 @@ def _heading(name: str, held: Sequence[str]) -> tuple[str, str] | None:
     anchor = _ID.search(held[0])
     if name not in _HEADINGS or anchor is None:
         return None
-    words = "".join(_without_permalink(held[1:-1]))
+    words = "".join(_without_permalink(_TAG.split("".join(held[1:-1]))))
     return anchor["id"], " ".join(unescape(words).split())
 
 

@@ -22,13 +22,15 @@ _PASSED = re.compile(rf"(<(?P<name>{_CLOSED})(?:\s(?:[^>]*[^>/])?)?>.*?(?:</(?P=
 
 @lru_cache(maxsize=16)
 def _pattern(names: tuple[str, ...]) -> re.Pattern[str]:
-    return re.compile(rf"(?<![\w-])(?:{'|'.join(map(re.escape, names))})(?![\w-])" if names else r"(?!)")
+    # What stands before a name is looked at last: the expression begins with letters, and they are searched for quickly.
+    either = "|".join(rf"{name}(?<![\w-]{name})" for name in map(re.escape, names))
+    return re.compile(rf"(?:{either})(?![\w-])" if names else r"(?!)")
 
 
 @lru_cache(maxsize=1)
 def _before_unit() -> re.Pattern[str]:
     signs = sorted({unit.shown for unit in UNITS.values() if unit.shown}, key=len, reverse=True)
-    return re.compile(rf"(?<=\d) (?=(?:{'|'.join(map(re.escape, signs))})(?![\w²³]))")
+    return re.compile(rf" (?<=\d )(?=(?:{'|'.join(map(re.escape, signs))})(?![\w²³]))")
 
 
 def unbroken_text(text: str, names: Iterable[str]) -> str:

@@ -43,7 +43,8 @@ def draw_variants(item: Item, count: int, figures: Mapping[str, Path]) -> list[A
 
     `figures` is `Course.figures`. Raises what `grader.items.variants.draw_question` raises.
     """
-    found: dict[bytes, AnyQuestion] = {}
+    found: list[AnyQuestion] = []
+    alike: dict[str, list[AnyQuestion]] = {}  # by their stems: most differ there already
     drawn: set[tuple[str, ...]] = set()
     for turn in range(count if item.given else min(count, ORDERS)):
         paper = f"practice-{turn + 1}"
@@ -53,8 +54,11 @@ def draw_variants(item: Item, count: int, figures: Mapping[str, Path]) -> list[A
             continue
         drawn.add(numbers)
         question = question_of(item, variant, SECRET, paper, figures)
-        found.setdefault(msgspec.json.encode(question), question)
-    return list(found.values())
+        same = alike.setdefault(question.stem, [])
+        if question not in same:
+            same.append(question)
+            found.append(question)
+    return found
 
 
 def _shuffled(item: Item) -> bool:
@@ -127,7 +131,7 @@ def _light(value: Any, share: str = "") -> Any:
         share = _share(value["answer"]["within"])
     if "low" in value and "high" in value and "value" in value:
         value = _without_bounds(value, share)
-    return {key: below if type(below) is str else _light(below, share) for key, below in value.items()}
+    return {key: below if type(below) is str or key == "tree" else _light(below, share) for key, below in value.items()}
 
 
 def _bare(mathml: str) -> str:
@@ -145,8 +149,9 @@ def _without_bounds(value: dict[str, Any], share: str) -> dict[str, Any]:
     rest = {name: below for name, below in value.items() if name not in BOUNDS} | {"value": _six(value["value"])}
     if share and bounds(value["value"], share=share) == (_plain(low), _plain(high)):
         return rest | {"share": share}
-    if EXACT.subtract(middle, low) == EXACT.subtract(high, middle):
-        return rest | {"reach": _plain(EXACT.subtract(high, middle))}
+    reach = EXACT.subtract(high, middle)
+    if EXACT.subtract(middle, low) == reach:
+        return rest | {"reach": _plain(reach)}
     return rest | {"low": _six(value["low"]), "high": _six(value["high"])}
 
 

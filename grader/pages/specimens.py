@@ -99,7 +99,7 @@ class _Sections:
 
     def _within(self, entry: Entry) -> str:
         setting = self.sheet.settings.get(entry.name)
-        return f"<span>± {escape(setting.within.shown)}</span>" if setting is not None else ""
+        return f" <span>± {escape(setting.within.shown)}</span>" if setting is not None else ""
 
     def _steps(self, entry: Entry) -> str:
         count = len(getattr(self.sheet.specimen, entry.name))
@@ -115,9 +115,10 @@ class _Sections:
 
 def _settings(settings: list[Setting]) -> str:
     """A row for each setting: what it is called, its value and ends, and below that how it is measured."""
-    rows = "".join(
-        f'<tr><th scope="row">{escape(capital(setting.name.replace("_", " ")))}<span>{escape(capital(setting.says))}.</span></th>'
-        f"<td>{escape(setting.value.shown)}<span>{escape(shown_range(setting.least, setting.greatest))}</span></td></tr>"
+    rows = "".join(  # a space before what stands below, or the search would run the two together
+        f'<tr><th scope="row">{escape(capital(setting.name.replace("_", " ")))} '
+        f"<span>{escape(capital(setting.says))}.</span></th>"
+        f"<td>{escape(setting.value.shown)} <span>{escape(shown_range(setting.least, setting.greatest))}</span></td></tr>"
         for setting in settings
     )
     return (

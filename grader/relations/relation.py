@@ -106,8 +106,9 @@ class Relation:
         for symbol in self.parameters:
             if not math.isfinite(values[symbol]):
                 raise RangeError(f"{self.name}: {symbol} is {values[symbol]}; give a finite number")
-        if self._checks is not None and not all(_holds(check, values) for check, _ in self._checks):
-            raise RangeError(self._outside(values))
+        for check, _ in self._checks or ():
+            if not _holds(check, values):
+                raise RangeError(self._outside(values))
         try:
             return self.expression.evaluate(values)
         except NoValueError as error:

@@ -17,6 +17,7 @@ the root of a negative number, an overflow) there is a `NoValueError`, at whiche
 from __future__ import annotations
 
 import math
+import operator
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
@@ -51,12 +52,12 @@ FUNCTIONS: Mapping[str, Callable[..., float]] = MappingProxyType(
 SEVERAL = frozenset({"min", "max"})
 COMPARISONS: Mapping[str, Callable[[float, float], bool]] = MappingProxyType(
     {
-        "<": lambda a, b: a < b,
-        "<=": lambda a, b: a <= b,
-        ">": lambda a, b: a > b,
-        ">=": lambda a, b: a >= b,
-        "==": lambda a, b: a == b,
-        "!=": lambda a, b: a != b,
+        "<": operator.lt,
+        "<=": operator.le,
+        ">": operator.gt,
+        ">=": operator.ge,
+        "==": operator.eq,
+        "!=": operator.ne,
     }
 )
 
@@ -263,11 +264,15 @@ class _Maker:
         signs = chain[1::2]
         if not all(isinstance(sign, str) and sign in COMPARISONS for sign in signs):
             raise UseError(f"not a comparison: {str(signs)[:60]}")
-        tests = [COMPARISONS[sign] for sign in signs]
+        first, *rest = run
+        tests = list(zip([COMPARISONS[sign] for sign in signs], rest, strict=True))
+        if len(tests) == 1:
+            test, second = tests[0]
+            return lambda values: test(first(values), second(values))
 
         def compared(values: Mapping[str, float]) -> bool:
-            left = run[0](values)
-            for test, right in zip(tests, run[1:], strict=True):
+            left = first(values)
+            for test, right in tests:
                 value = right(values)
                 if not test(left, value):
                     return False

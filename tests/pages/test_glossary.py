@@ -32,6 +32,15 @@ def terms_in(html: str) -> list[str]:
     return re.findall(r'class="course-term" tabindex="-1"><a [^>]*>([^<]*)</a>', html)
 
 
+def test_a_formula_in_a_heading_is_among_its_words() -> None:
+    uses = Uses()
+    linked(
+        '<h2 id="a">Area <math><mi>A</mi><mo>&gt;</mo><mn>2</mn></math> of it<a class="headerlink">¶</a></h2><p>A jet.</p>',
+        uses=uses,
+    )
+    assert list(uses.places["jet"]) == [Place("main.html#a", "Main", "Area A>2 of it")]
+
+
 @pytest.mark.parametrize(
     ("html", "found"),
     [
@@ -51,6 +60,9 @@ def terms_in(html: str) -> list[str]:
         ('<table><tr><th>jet</th></tr></table><button>jet</button>', []),
         ('<p title="a jet">no</p><img alt="jet"><br>', []),
         ("<script>var jet;</script><style>.jet{}</style>", []),
+        ("<script>['<math>', '</span>', 'jet']</script><p>jet</p><math><mi>A</mi></math><p>vacuum</p>", ["jet", "vacuum"]),
+        ("<course-explorer><math/><script>'<math>'</script></course-explorer><p>jet</p><math></math>", ["jet"]),
+        ("<p>a <math><mtext>vacuum</mtext></math> jet</p><math>jet", ["jet"]),
         ("<nav class='course-aims'><ul><li>jet</li></ul></nav>", []),
         ("<p>ajet jets' jet-black</p>", ["jets"]),
     ],

@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from material.plugins.search.plugin import Parser  # type: ignore[import-untyped]
 
 from grader.circuits.catalog import relations
@@ -31,6 +33,37 @@ def found(html: str) -> list[tuple[str, str, str | None]]:
 @pytest.mark.parametrize("page", PAGES)
 def test_the_theme_reads_a_flattened_page_as_it_reads_the_page(page: str) -> None:
     assert found(flattened(without_excluded(PAGES[page]))) == found(PAGES[page])
+
+
+TEXTS = ("jet", "one rod", " bore ", "&amp;", " ", "\n", "\n\n", "a\nb", "<wbr>", "<br>", "<!-- no -->", "<b-x>y</b-x>")
+TAGS = ["p", "li", "ul", "div", "a", "code", "b", "em", "span", "strong", "table", "tbody", "thead", "tr", "td", "th"]
+HTML = st.recursive(
+    st.sampled_from(TEXTS),
+    lambda inside: st.builds(
+        lambda tag, parts: f"<{tag}>{''.join(parts)}</{tag}>", st.sampled_from(TAGS), st.lists(inside, max_size=5)
+    ),
+    max_leaves=20,
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(pages=st.lists(HTML, max_size=8), heading=st.booleans())
+def test_tables_and_inline_tags_hold_words_apart_as_they_did(pages: list[str], heading: bool) -> None:
+    html = ('<h2 id="a">Jets <b>and</b>\n<span>rods</span></h2>' if heading else "<p>Jets.</p>") + "".join(pages)
+    assert found(flattened(html)) == found(html)
+
+
+@pytest.mark.parametrize(
+    "html",
+    [
+        "<p>a</p><pre>one\n<span>two</span>\n\n<b>three</b></pre>",
+        '<h2 id="a">A</h2><table><tr><td><h3 id="b">B</h3>in</td></tr></table><p>out</p>',
+        "<p>a</p><span data-search-exclude>no<span>no</span></span><p>b</p>",
+    ],
+)
+def test_tags_stay_where_they_count(html: str) -> None:
+    assert flattened(html) == html
+    assert found(flattened(html)) == found(html)
 
 
 def test_the_pages_of_a_site_are_read_as_they_stand(site: Path) -> None:

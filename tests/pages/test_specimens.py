@@ -71,6 +71,12 @@ def test_tolerances_stand_beside_the_values_and_with_the_settings() -> None:
         assert markup.fromstring(f"<p>{setting.says}</p>").text_content()[1:] in markup.fromstring(html).text_content()
 
 
+def test_what_stands_below_or_beside_a_value_is_a_word_of_its_own_to_the_search() -> None:
+    html, _ = page_of("T-1")
+    assert "<span>" in html
+    assert not re.findall(r"[^\s>]<span>", html)
+
+
 def test_operating_points_are_those_that_the_model_computes() -> None:
     html, _ = page_of("T-2")
     reading = next(one for one in curves(COURSE.specimens["T-2"].specimen)[0].readings if one.point == "heavy load")

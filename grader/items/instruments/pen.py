@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import lru_cache
 from xml.sax.saxutils import escape
 
 from grader.items.figures import SVG
@@ -83,7 +84,7 @@ class Pen:
 
     def strokes(self, look: str, strokes: Iterable[Stroke]) -> None:
         """Straight strokes, all in one path; nothing where there are none."""
-        steps = " ".join(f"M{written(x1)} {written(y1)} L{written(x2)} {written(y2)}" for (x1, y1), (x2, y2) in strokes)
+        steps = _straight(tuple(strokes))
         if steps:
             self.path(look, steps)
 
@@ -158,6 +159,11 @@ class Pen:
                 "</svg>\n",
             )
         )
+
+
+@lru_cache(maxsize=64)  # the graduations of an instrument are the same in each of its drawings
+def _straight(strokes: tuple[Stroke, ...]) -> str:
+    return " ".join(f"M{written(x1)} {written(y1)} L{written(x2)} {written(y2)}" for (x1, y1), (x2, y2) in strokes)
 
 
 def _through(points: Iterable[Point]) -> str:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from types import MappingProxyType
 
 from grader.items.instruments.instrument import Instrument, Scale, name_of, on_scale
-from grader.items.instruments.pen import Pen
+from grader.items.instruments.pen import Pen, Stroke
 
 KIND = "steel rule"
 WIDTH, ZERO, EDGE, FOOT = 390.0, 26.0, 86.0, 170.0
@@ -73,6 +74,18 @@ def place_of(scale: Scale, reading: float) -> float:
     return ZERO + _EDGES[scale.name].spread * reading
 
 
+@lru_cache(maxsize=len(SCALES))  # every drawing of a rule has the same
+def _lines(name: str) -> tuple[tuple[str, tuple[Stroke, ...]], ...]:
+    """The lines of a scale by their look, the short ones first."""
+    scale, edge = SCALES[name], _EDGES[name]
+    looks: dict[str, list[Stroke]] = {"fig-scale": [], "fig-scale-long": []}
+    for n in range(1, int(scale.greatest / scale.division) + 1):
+        value = scale.division * n
+        place, height = place_of(scale, float(value)), edge.height(value)
+        looks["fig-scale-long" if height >= 38 else "fig-scale"].append(((place, EDGE), (place, EDGE + height)))
+    return tuple((look, tuple(lines)) for look, lines in looks.items())
+
+
 def _said(scale: Scale) -> str:
     edge = _EDGES[scale.name]
     line = f"every {scale.division} {scale.unit}" if scale.unit == "in" else f"every {float(scale.division):g} mm"
@@ -101,16 +114,8 @@ def draw(scale: Scale, reading: float) -> str:
     pen.path("fig-thin", f"M{WIDTH - 6:g} {EDGE:g} H{ZERO:g} V{FOOT:g} H{WIDTH - 6:g}")
     if reading > 0:
         pen.box("fig-part", ZERO, 34, place_of(scale, reading), EDGE)
-    lines = [scale.division * n for n in range(1, int(scale.greatest / scale.division) + 1)]
-    for look, long in (("fig-scale", False), ("fig-scale-long", True)):
-        pen.strokes(
-            look,
-            [
-                ((place_of(scale, float(value)), EDGE), (place_of(scale, float(value)), EDGE + edge.height(value)))
-                for value in lines
-                if (edge.height(value) >= 38) == long
-            ],
-        )
+    for look, lines in _lines(scale.name):
+        pen.strokes(look, lines)
     for value, text in edge.figures:
         whole = scale.unit == "in" and value.denominator == 1
         pen.words(place_of(scale, float(value)), EDGE + 57, text, "fig-middle", bold=whole)
