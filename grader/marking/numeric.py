@@ -10,18 +10,13 @@ from __future__ import annotations
 from grader.marking.key import Answer, Numeric, NumericPart, Reading, Slip
 from grader.marking.numbers import ReadNumber, Unreadable, any_number, is_blank, usual_number
 from grader.marking.outcome import ALL, Outcome, Verdict, earned, says
-from grader.marking.ratio import Ratio, ratio
+from grader.marking.ratio import Ratio, between, ratio
 from grader.marking.units import UnitTable, with_sign
 
 
 def inside(value: Ratio, bounds: Answer | Slip) -> bool:
     """Whether a value in the key's unit lies within the bounds; on the bound is inside."""
-    return _between(value, ratio(bounds.low), ratio(bounds.high))
-
-
-def _between(value: Ratio, low: Ratio, high: Ratio) -> bool:
-    above, below = value
-    return low[0] * below <= above * low[1] and above * high[1] <= high[0] * below
+    return between(value, ratio(bounds.low), ratio(bounds.high))
 
 
 class NumberField:
@@ -87,7 +82,7 @@ class NumberField:
 
     def _other_unit(self, read: ReadNumber) -> str:
         """What to say where the number as written is the answer in another unit of its kind: of several the one nearest."""
-        if _between((0, 1), self._low, self._high):  # nothing is nothing in every unit
+        if between((0, 1), self._low, self._high):  # nothing is nothing in every unit
             return ""
         (low, low_below), (high, high_below) = self._low, self._high
         key, key_below = self.key
@@ -108,7 +103,7 @@ class NumberField:
         within = self._answer.within
         if self._plausible:
             least, most = self._plausible
-            if not _between(value, ratio(least), ratio(most)):
+            if not between(value, ratio(least), ratio(most)):
                 entry = self.asked.entry
                 return says("wrong-plausible", within=within, least=with_sign(least, entry), most=with_sign(most, entry))
         return says("wrong", within=within)

@@ -2,7 +2,7 @@
 Strays: wrong answers that are right for somebody else's paper of the sitting.
 
 For a person to judge; never a mark. Where numbers are drawn from a small grid, two candidates meet by accident too: so a stray
-says how many papers ask the same, and how likely a wrong answer fits one of them by accident. `pairs` ranks who fits whom.
+says how many papers ask the same, and how likely a wrong answer fits one of them by accident. Pairs rank who fits whom.
 
 By accident means: a wrong answer lies anywhere in the range that is plausible for such a part, each power of ten as likely as the
 next (evenly, where the range reaches down to nought). Where the item names no such range, it is taken from half the least to
@@ -73,9 +73,9 @@ class Pair:
     chance: float
 
 
-def strays(keys: Mapping[str, Key], marked: Iterable[Marks]) -> tuple[Stray, ...]:
+class Comparison:
     """
-    Every stray of a sitting.
+    A sitting's wrong numbers, each held against all its papers: read once for both of what is asked of them.
 
     Parameters
     ----------
@@ -87,39 +87,52 @@ def strays(keys: Mapping[str, Key], marked: Iterable[Marks]) -> tuple[Stray, ...
     Notes
     -----
     Only verdicts `wrong` and `slip` are looked at: an answer that is right on the candidate's own paper tells nothing.
-    """
-    places = _places(keys)
-    found = []
-    for wrong in _wrong(keys, marked):
-        place = places[wrong.place]
-        others = place.fitting(wrong.value, wrong.paper)
-        if others:
-            asked, chance = len(place.windows) - 1, place.covered(wrong.paper)
-            found.append(Stray(wrong.paper, wrong.candidate, wrong.number, wrong.place[0], wrong.answer, others, asked, chance))
-    return tuple(sorted(found, key=lambda s: (s.paper, s.number)))
-
-
-def pairs(keys: Mapping[str, Key], marked: Iterable[Marks]) -> tuple[Pair, ...]:
-    """
-    Every pair with a stray, the least likely by accident first. Arguments as for `strays`.
 
     Examples
     --------
-    >>> pairs({}, [])
-    ()
+    >>> Comparison({}, []).strays(), Comparison({}, []).pairs()
+    ((), ())
     """
-    places = _places(keys)
-    hits: dict[tuple[str, str], int] = defaultdict(int)
-    wrongs: dict[str, list[Place]] = defaultdict(list)
-    for wrong in _wrong(keys, marked):
-        wrongs[wrong.paper].append(wrong.place)
-        for other in places[wrong.place].fitting(wrong.value, wrong.paper):
-            hits[wrong.paper, other] += 1
-    found = []
-    for (paper, other), count in hits.items():
-        tried = [places[place].share(other) for place in wrongs[paper] if places[place].has(other)]
-        found.append(Pair(paper, other, count, len(tried), at_least(count, tried)))
-    return tuple(sorted(found, key=lambda pair: (pair.chance, -pair.hits, pair.paper, pair.other)))
+
+    def __init__(self, keys: Mapping[str, Key], marked: Iterable[Marks]) -> None:
+        self._places = _places(keys)
+        self._met = [(wrong, self._places[wrong.place].fitting(wrong.value, wrong.paper)) for wrong in _wrong(keys, marked)]
+
+    def strays(self) -> tuple[Stray, ...]:
+        """Every stray, by paper and number."""
+        found = []
+        for wrong, others in self._met:
+            if others:
+                place = self._places[wrong.place]
+                asked, chance = len(place.windows) - 1, place.covered(wrong.paper)
+                found.append(
+                    Stray(wrong.paper, wrong.candidate, wrong.number, wrong.place[0], wrong.answer, others, asked, chance)
+                )
+        return tuple(sorted(found, key=lambda s: (s.paper, s.number)))
+
+    def pairs(self) -> tuple[Pair, ...]:
+        """Every pair with a stray, the least likely by accident first."""
+        hits: dict[tuple[str, str], int] = defaultdict(int)
+        wrongs: dict[str, list[Place]] = defaultdict(list)
+        for wrong, others in self._met:
+            wrongs[wrong.paper].append(wrong.place)
+            for other in others:
+                hits[wrong.paper, other] += 1
+        found = []
+        for (paper, other), count in hits.items():
+            tried = [self._places[place].share(other) for place in wrongs[paper] if self._places[place].has(other)]
+            found.append(Pair(paper, other, count, len(tried), at_least(count, tried)))
+        return tuple(sorted(found, key=lambda pair: (pair.chance, -pair.hits, pair.paper, pair.other)))
+
+
+def strays(keys: Mapping[str, Key], marked: Iterable[Marks]) -> tuple[Stray, ...]:
+    """Every stray of a sitting; see `Comparison`."""
+    return Comparison(keys, marked).strays()
+
+
+def pairs(keys: Mapping[str, Key], marked: Iterable[Marks]) -> tuple[Pair, ...]:
+    """Every pair of a sitting with a stray; see `Comparison`."""
+    return Comparison(keys, marked).pairs()
 
 
 def at_least(hits: int, chances: Sequence[float]) -> float:

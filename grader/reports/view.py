@@ -9,7 +9,7 @@ from functools import cached_property
 
 from grader.marking.key import FORM, Key, read_key
 from grader.marking.mark import Mark, Marks
-from grader.marking.strays import Pair, Stray, pairs, strays
+from grader.marking.strays import Comparison, Pair, Stray
 from grader.register.asides import open_asides
 from grader.register.corrections import in_force
 from grader.register.records import Aside, Award, Correction, Decision, Marking, Paper, Sitting
@@ -129,16 +129,17 @@ class View:
     @cached_property
     def strays(self) -> tuple[Stray, ...]:
         """Wrong answers among the marks that count that fit another paper of the sitting."""
-        return strays(*self._compared())
+        return self._compared.strays()
 
     @cached_property
     def pairs(self) -> tuple[Pair, ...]:
         """Whose strays fit whose paper, the least likely by accident first."""
-        return pairs(*self._compared())
+        return self._compared.pairs()
 
-    def _compared(self) -> tuple[dict[str, Key], list[Marks]]:
+    @cached_property
+    def _compared(self) -> Comparison:
         counted = [Marks(sat.paper.code, sat.paper.candidate, sat.marks) for sat in self.marked]
-        return {sat.paper.code: sat.key for sat in self.candidates}, counted
+        return Comparison({sat.paper.code: sat.key for sat in self.candidates}, counted)
 
 
 def question_of(number: str) -> str:
